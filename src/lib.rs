@@ -1,0 +1,4 @@
+//! studbay plans low-voltage DC lighting for whole houses.
+
+pub mod study;
+pub mod terminal;

@@ -1,0 +1,2 @@
+//! The `studbay` program.
+fn main() {}

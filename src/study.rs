@@ -1,0 +1,2 @@
+//! Studies: pure functions of the job and its network.
+pub mod circuit;

@@ -1,0 +1,1 @@
+//! Exact dc solution of one run by nodal analysis.
