@@ -1,4 +1,6 @@
 //! studbay plans low-voltage DC lighting for whole houses.
 
+pub mod job;
 pub mod study;
 pub mod terminal;
+pub mod units;

@@ -1,0 +1,53 @@
+//! The document: everything a person decides about a house, and nothing that can be computed from it.
+//!
+//! A [`Job`] is what the job file holds. It is read and checked by [`read`], laid out by [`write`], and changed only
+//! by [`edit::apply`]. Everything else in the program is derived from it and thrown away.
+
+pub mod catalogue;
+pub mod edit;
+pub mod house;
+mod id;
+mod index;
+pub mod locate;
+pub mod panel;
+mod project;
+pub mod read;
+mod refer;
+mod settings;
+pub mod wiring;
+pub mod write;
+
+pub use id::{BadId, Id, Kind, Subject};
+pub use index::{Index, Spot};
+pub use project::{Format, Project};
+pub use settings::{DropLimits, Settings};
+
+use serde::{Deserialize, Serialize};
+
+/// A whole house, as its job file holds it.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Job {
+    /// The version of the file's format.
+    pub format: Format,
+    /// What the job is and who answers for it.
+    pub project: Project,
+    /// Limits and allowances of this job.
+    #[serde(default)]
+    pub settings: Settings,
+    /// The parts this job may use.
+    #[serde(default)]
+    pub catalogue: catalogue::Catalogue,
+    /// The levels of the house with their rooms, lowest first.
+    #[serde(default)]
+    pub levels: Vec<house::Level>,
+    /// The low-voltage panels with their supplies.
+    #[serde(default)]
+    pub panels: Vec<panel::Panel>,
+    /// The wall boxes with what feeds them, their controls and their loops.
+    #[serde(default)]
+    pub boxes: Vec<wiring::WallBox>,
+    /// Controls that act as one, with the link cables between them.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub groups: Vec<wiring::ControlGroup>,
+}

@@ -1,0 +1,53 @@
+//! The parts a job may use. Every part is an entry of the job: nothing about any maker's part is built in.
+
+mod cable;
+mod control;
+mod fixture;
+mod supply;
+
+pub use cable::{CableType, Conductor, ConductorPlan, Function, Metal, Reel, Stranding};
+pub use control::{Channels, Colour, ControlType, Drive, LinkKind};
+pub use fixture::{FixtureColour, FixtureType, Load, VoltRange};
+pub use supply::{OutputKind, SupplyType};
+
+use super::Id;
+use crate::units::{Money, Volume};
+use serde::{Deserialize, Serialize};
+
+/// The catalogue of one job.
+#[derive(Debug, Clone, PartialEq, Default, Serialize, Deserialize)]
+#[serde(deny_unknown_fields, default)]
+pub struct Catalogue {
+    /// What each conductor of a cable does.
+    pub plans: Vec<ConductorPlan>,
+    /// Cable types.
+    pub cables: Vec<CableType>,
+    /// Fixture types.
+    pub fixtures: Vec<FixtureType>,
+    /// Supply types.
+    pub supplies: Vec<SupplyType>,
+    /// Control types.
+    pub controls: Vec<ControlType>,
+    /// Box types.
+    pub boxes: Vec<BoxType>,
+}
+
+/// A wall or ceiling box as bought.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct BoxType {
+    /// Its id.
+    pub id: Id,
+    /// What people call it.
+    #[serde(default)]
+    pub name: String,
+    /// How many controls it takes side by side; none for a ceiling box.
+    #[serde(default)]
+    pub gangs: u8,
+    /// Its marked volume.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub volume: Option<Volume>,
+    /// Its price.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub price: Option<Money>,
+}

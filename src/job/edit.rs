@@ -1,0 +1,264 @@
+//! Edits are values. [`apply`] is the one place where a job changes; it gives back the edit that undoes the change.
+//!
+//! A field is set through its serialized form, so that an edit is short to log, and every rule by which a file is
+//! read also guards what is typed in a form.
+
+use super::{Id, Index, Job, Kind, Spot, Subject, refer};
+use serde::{Deserialize, Serialize, de::DeserializeOwned};
+use serde_json::Value;
+
+/// One change to a job.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub enum Edit {
+    /// Gives a field of a thing another value; null stands for a field that is left out.
+    Set {
+        /// Which thing.
+        subject: Subject,
+        /// The field as the job file calls it.
+        field: String,
+        /// The value as the job file would hold it.
+        value: Value,
+    },
+    /// Adds a thing, with all it contains, to a list of another.
+    Insert {
+        /// What kind of thing.
+        kind: Kind,
+        /// The thing it belongs to; `None` where the job itself holds the list.
+        parent: Option<Subject>,
+        /// Its place in the list; beyond the end counts as the end.
+        at: usize,
+        /// The thing as the job file would hold it.
+        value: Value,
+    },
+    /// Takes a thing away, with all it contains.
+    Remove {
+        /// Which thing.
+        subject: Subject,
+    },
+    /// Several edits that stand or fall together.
+    Together(Vec<Edit>),
+}
+
+/// Why an edit was refused. The job is as it was.
+#[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
+pub enum EditError {
+    /// There is no such thing.
+    #[error("there is no {0}")]
+    Missing(Subject),
+    /// The value does not fit the field.
+    #[error("{0}")]
+    Value(String),
+    /// The job would no longer hang together.
+    #[error("{0}")]
+    Refers(String),
+}
+
+/// Applies an edit to a job and gives the edit that takes it back.
+///
+/// # Errors
+/// [`EditError`] when the thing is not there, the value does not fit, or the job would no longer hang together; the
+/// job is then unchanged.
+pub fn apply(job: &mut Job, edit: Edit) -> Result<Edit, EditError> {
+    let inverse = apply_unchecked(job, edit)?;
+    let (_, lost) = refer::check(job);
+    if let Some(first) = lost.into_iter().next() {
+        // Taking back what was just done cannot fail: it restores the very state it was made from.
+        apply_unchecked(job, inverse)?;
+        return Err(EditError::Refers(first.what));
+    }
+    Ok(inverse)
+}
+
+fn apply_unchecked(job: &mut Job, edit: Edit) -> Result<Edit, EditError> {
+    match edit {
+        Edit::Set { subject, field, value } => {
+            let old = set(job, &subject, &field, value)?;
+            Ok(Edit::Set { subject, field, value: old })
+        }
+        Edit::Insert { kind, parent, at, value } => insert(job, kind, parent.as_ref(), at, value),
+        Edit::Remove { subject } => remove(job, &subject),
+        Edit::Together(edits) => {
+            let mut undo = Vec::with_capacity(edits.len());
+            for edit in edits {
+                match apply_unchecked(job, edit) {
+                    Ok(inverse) => undo.push(inverse),
+                    Err(error) => {
+                        for inverse in undo.into_iter().rev() {
+                            apply_unchecked(job, inverse)?;
+                        }
+                        return Err(error);
+                    }
+                }
+            }
+            undo.reverse();
+            Ok(Edit::Together(undo))
+        }
+    }
+}
+
+/// Sets one field of any thing that serializes, and gives its old value.
+fn set_field<T: Serialize + DeserializeOwned>(
+    thing: &mut T,
+    field: &str,
+    value: Value,
+) -> Result<Value, EditError> {
+    let Ok(Value::Object(mut fields)) = serde_json::to_value(&*thing) else {
+        return Err(EditError::Value("this has no fields".into()));
+    };
+    if field == "id" {
+        return Err(EditError::Value("an id never changes; change the name".into()));
+    }
+    let old = if value.is_null() { fields.remove(field) } else { fields.insert(field.to_owned(), value) };
+    *thing =
+        serde_json::from_value(Value::Object(fields)).map_err(|error| EditError::Value(error.to_string()))?;
+    Ok(old.unwrap_or(Value::Null))
+}
+
+fn spot(job: &Job, subject: &Subject) -> Result<Spot, EditError> {
+    let missing = || EditError::Missing(subject.clone());
+    let id = Id::new(&subject.id).map_err(|_| missing())?;
+    let (index, _) = Index::new(job);
+    index.spot(subject.kind, &id).ok_or_else(missing)
+}
+
+fn set(job: &mut Job, subject: &Subject, field: &str, value: Value) -> Result<Value, EditError> {
+    match subject.kind {
+        Kind::Project => return set_field(&mut job.project, field, value),
+        Kind::Settings => return set_field(&mut job.settings, field, value),
+        _ => {}
+    }
+    let spot = spot(job, subject)?;
+    let parts = &mut job.catalogue;
+    match spot {
+        Spot::ConductorPlan(at) => set_field(&mut parts.plans[at], field, value),
+        Spot::CableType(at) => set_field(&mut parts.cables[at], field, value),
+        Spot::FixtureType(at) => set_field(&mut parts.fixtures[at], field, value),
+        Spot::SupplyType(at) => set_field(&mut parts.supplies[at], field, value),
+        Spot::ControlType(at) => set_field(&mut parts.controls[at], field, value),
+        Spot::BoxType(at) => set_field(&mut parts.boxes[at], field, value),
+        Spot::Level(at) => set_field(&mut job.levels[at], field, value),
+        Spot::Room { level, room } => set_field(&mut job.levels[level].rooms[room], field, value),
+        Spot::Panel(at) => set_field(&mut job.panels[at], field, value),
+        Spot::Supply { panel, supply } => set_field(&mut job.panels[panel].supplies[supply], field, value),
+        Spot::WallBox(at) => set_field(&mut job.boxes[at], field, value),
+        Spot::Feed { wall_box, feed } => set_field(&mut job.boxes[wall_box].feeds[feed], field, value),
+        Spot::Control { wall_box, control } => {
+            set_field(&mut job.boxes[wall_box].controls[control], field, value)
+        }
+        Spot::Loop { wall_box, control, at } => {
+            set_field(&mut job.boxes[wall_box].controls[control].loops[at], field, value)
+        }
+        Spot::Ceiling { wall_box, control, at, ceiling } => {
+            set_field(&mut job.boxes[wall_box].controls[control].loops[at].ceiling[ceiling], field, value)
+        }
+        Spot::Group(at) => set_field(&mut job.groups[at], field, value),
+        Spot::Link { group, link } => set_field(&mut job.groups[group].links[link], field, value),
+    }
+}
+
+fn insert_into<T: DeserializeOwned>(list: &mut Vec<T>, at: usize, value: Value) -> Result<(), EditError> {
+    let thing = serde_json::from_value(value).map_err(|error| EditError::Value(error.to_string()))?;
+    list.insert(at.min(list.len()), thing);
+    Ok(())
+}
+
+fn insert(
+    job: &mut Job,
+    kind: Kind,
+    parent: Option<&Subject>,
+    at: usize,
+    value: Value,
+) -> Result<Edit, EditError> {
+    let id = value.get("id").and_then(Value::as_str).unwrap_or_default().to_owned();
+    let parts = &mut job.catalogue;
+    match (kind, parent) {
+        (Kind::ConductorPlan, _) => insert_into(&mut parts.plans, at, value)?,
+        (Kind::CableType, _) => insert_into(&mut parts.cables, at, value)?,
+        (Kind::FixtureType, _) => insert_into(&mut parts.fixtures, at, value)?,
+        (Kind::SupplyType, _) => insert_into(&mut parts.supplies, at, value)?,
+        (Kind::ControlType, _) => insert_into(&mut parts.controls, at, value)?,
+        (Kind::BoxType, _) => insert_into(&mut parts.boxes, at, value)?,
+        (Kind::Level, _) => insert_into(&mut job.levels, at, value)?,
+        (Kind::Panel, _) => insert_into(&mut job.panels, at, value)?,
+        (Kind::WallBox, _) => insert_into(&mut job.boxes, at, value)?,
+        (Kind::Group, _) => insert_into(&mut job.groups, at, value)?,
+        (_, Some(parent)) => match (kind, spot(job, parent)?) {
+            (Kind::Room, Spot::Level(level)) => insert_into(&mut job.levels[level].rooms, at, value)?,
+            (Kind::Supply, Spot::Panel(panel)) => insert_into(&mut job.panels[panel].supplies, at, value)?,
+            (Kind::Control, Spot::WallBox(wall_box)) => {
+                insert_into(&mut job.boxes[wall_box].controls, at, value)?;
+            }
+            (Kind::Cable, Spot::WallBox(wall_box)) => insert_into(&mut job.boxes[wall_box].feeds, at, value)?,
+            (Kind::Cable, Spot::Control { wall_box, control }) => {
+                insert_into(&mut job.boxes[wall_box].controls[control].loops, at, value)?;
+            }
+            (Kind::Fixture, Spot::Loop { wall_box, control, at: loop_at }) => {
+                insert_into(&mut job.boxes[wall_box].controls[control].loops[loop_at].ceiling, at, value)?;
+            }
+            (Kind::Cable, Spot::Group(group)) => insert_into(&mut job.groups[group].links, at, value)?,
+            _ => {
+                return Err(EditError::Value(format!("a {} does not belong in {parent}", kind.word())));
+            }
+        },
+        (_, None) => {
+            return Err(EditError::Value(format!("a {} needs a place to belong to", kind.word())));
+        }
+    }
+    Ok(Edit::Remove { subject: Subject::new(kind, id) })
+}
+
+fn remove_from<T: Serialize>(list: &mut Vec<T>, at: usize) -> Result<Value, EditError> {
+    let value = serde_json::to_value(&list[at]).map_err(|error| EditError::Value(error.to_string()))?;
+    list.remove(at);
+    Ok(value)
+}
+
+fn remove(job: &mut Job, subject: &Subject) -> Result<Edit, EditError> {
+    let spot = spot(job, subject)?;
+    let parts = &mut job.catalogue;
+    let (parent, at, value) = match spot {
+        Spot::ConductorPlan(at) => (None, at, remove_from(&mut parts.plans, at)?),
+        Spot::CableType(at) => (None, at, remove_from(&mut parts.cables, at)?),
+        Spot::FixtureType(at) => (None, at, remove_from(&mut parts.fixtures, at)?),
+        Spot::SupplyType(at) => (None, at, remove_from(&mut parts.supplies, at)?),
+        Spot::ControlType(at) => (None, at, remove_from(&mut parts.controls, at)?),
+        Spot::BoxType(at) => (None, at, remove_from(&mut parts.boxes, at)?),
+        Spot::Level(at) => (None, at, remove_from(&mut job.levels, at)?),
+        Spot::Panel(at) => (None, at, remove_from(&mut job.panels, at)?),
+        Spot::WallBox(at) => (None, at, remove_from(&mut job.boxes, at)?),
+        Spot::Group(at) => (None, at, remove_from(&mut job.groups, at)?),
+        Spot::Room { level, room } => {
+            let level = &mut job.levels[level];
+            (Some(Subject::new(Kind::Level, &level.id)), room, remove_from(&mut level.rooms, room)?)
+        }
+        Spot::Supply { panel, supply } => {
+            let panel = &mut job.panels[panel];
+            (Some(Subject::new(Kind::Panel, &panel.id)), supply, remove_from(&mut panel.supplies, supply)?)
+        }
+        Spot::Feed { wall_box, feed } => {
+            let wall_box = &mut job.boxes[wall_box];
+            (Some(Subject::new(Kind::WallBox, &wall_box.id)), feed, remove_from(&mut wall_box.feeds, feed)?)
+        }
+        Spot::Control { wall_box, control } => {
+            let wall_box = &mut job.boxes[wall_box];
+            (
+                Some(Subject::new(Kind::WallBox, &wall_box.id)),
+                control,
+                remove_from(&mut wall_box.controls, control)?,
+            )
+        }
+        Spot::Loop { wall_box, control, at } => {
+            let control = &mut job.boxes[wall_box].controls[control];
+            (Some(Subject::new(Kind::Control, &control.id)), at, remove_from(&mut control.loops, at)?)
+        }
+        Spot::Ceiling { wall_box, control, at, ceiling } => {
+            let on = &mut job.boxes[wall_box].controls[control].loops[at];
+            (Some(Subject::new(Kind::Cable, &on.id)), ceiling, remove_from(&mut on.ceiling, ceiling)?)
+        }
+        Spot::Link { group, link } => {
+            let group = &mut job.groups[group];
+            (Some(Subject::new(Kind::Group, &group.id)), link, remove_from(&mut group.links, link)?)
+        }
+    };
+    Ok(Edit::Insert { kind: subject.kind, parent, at, value })
+}

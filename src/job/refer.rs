@@ -1,0 +1,342 @@
+//! Checks that what a job names is there: every reference, every id, and what no single field can tell by itself.
+
+use super::catalogue::{FixtureType, Load};
+use super::locate::Step::{self, Field, Item};
+use super::read::nearest;
+use super::wiring::{CeilingBox, Control, ControlGroup, Feed, Loop, Source, WallBox};
+use super::{Id, Index, Job, Kind, Spot};
+use crate::units::Length;
+
+/// A flaw whose place in the text is still to be found.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub(super) struct Lost {
+    /// The way to the field that is wrong.
+    pub path: Vec<Step>,
+    /// What is wrong.
+    pub what: String,
+    /// What was probably meant.
+    pub hint: Option<String>,
+}
+
+/// Checks the whole job and gives the index that was made on the way.
+pub(super) fn check(job: &Job) -> (Index, Vec<Lost>) {
+    let (index, twice) = Index::new(job);
+    let mut checker = Checker { index: &index, job, lost: Vec::new(), path: Vec::new() };
+    for (kind, id, spot) in twice {
+        let mut path = path_of(spot);
+        path.push(Field("id"));
+        let what = format!("the id '{id}' is given to two {}", kind.plural());
+        let hint =
+            Some("ids that differ by case only count as the same; give one of them another".to_owned());
+        checker.lost.push(Lost { path, what, hint });
+    }
+    checker.catalogue();
+    checker.panels();
+    for (at, wall_box) in job.boxes.iter().enumerate() {
+        checker.within(&[Field("boxes"), Item(at)], |checker| checker.wall_box(wall_box));
+    }
+    for (at, group) in job.groups.iter().enumerate() {
+        checker.within(&[Field("groups"), Item(at)], |checker| checker.group(group));
+    }
+    checker.circles();
+    let lost = checker.lost;
+    (index, lost)
+}
+
+/// The way from the top of the file to a thing.
+fn path_of(spot: Spot) -> Vec<Step> {
+    match spot {
+        Spot::ConductorPlan(at) => vec![Field("catalogue"), Field("plans"), Item(at)],
+        Spot::CableType(at) => vec![Field("catalogue"), Field("cables"), Item(at)],
+        Spot::FixtureType(at) => vec![Field("catalogue"), Field("fixtures"), Item(at)],
+        Spot::SupplyType(at) => vec![Field("catalogue"), Field("supplies"), Item(at)],
+        Spot::ControlType(at) => vec![Field("catalogue"), Field("controls"), Item(at)],
+        Spot::BoxType(at) => vec![Field("catalogue"), Field("boxes"), Item(at)],
+        Spot::Level(at) => vec![Field("levels"), Item(at)],
+        Spot::Room { level, room } => {
+            vec![Field("levels"), Item(level), Field("rooms"), Item(room)]
+        }
+        Spot::Panel(at) => vec![Field("panels"), Item(at)],
+        Spot::Supply { panel, supply } => vec![Field("panels"), Item(panel), Field("supplies"), Item(supply)],
+        Spot::WallBox(at) => vec![Field("boxes"), Item(at)],
+        Spot::Feed { wall_box, feed } => {
+            vec![Field("boxes"), Item(wall_box), Field("feeds"), Item(feed)]
+        }
+        Spot::Control { wall_box, control } => {
+            vec![Field("boxes"), Item(wall_box), Field("controls"), Item(control)]
+        }
+        Spot::Loop { wall_box, control, at } => {
+            let mut path = path_of(Spot::Control { wall_box, control });
+            path.extend([Field("loops"), Item(at)]);
+            path
+        }
+        Spot::Ceiling { wall_box, control, at, ceiling } => {
+            let mut path = path_of(Spot::Loop { wall_box, control, at });
+            path.extend([Field("ceiling"), Item(ceiling)]);
+            path
+        }
+        Spot::Group(at) => vec![Field("groups"), Item(at)],
+        Spot::Link { group, link } => {
+            vec![Field("groups"), Item(group), Field("links"), Item(link)]
+        }
+    }
+}
+
+struct Checker<'a> {
+    index: &'a Index,
+    job: &'a Job,
+    lost: Vec<Lost>,
+    path: Vec<Step>,
+}
+
+impl Checker<'_> {
+    fn within(&mut self, steps: &[Step], check: impl FnOnce(&mut Self)) {
+        let depth = self.path.len();
+        self.path.extend_from_slice(steps);
+        check(self);
+        self.path.truncate(depth);
+    }
+
+    fn report(&mut self, field: &[Step], what: String, hint: Option<String>) {
+        let path = self.path.iter().chain(field).cloned().collect();
+        self.lost.push(Lost { path, what, hint });
+    }
+
+    /// Checks that a reference leads somewhere.
+    fn refers(&mut self, owner: &str, field: &'static str, kind: Kind, id: &Id) {
+        self.refers_at(owner, &[Field(field)], kind, id);
+    }
+
+    fn refers_at(&mut self, owner: &str, field: &[Step], kind: Kind, id: &Id) {
+        if self.index.spot(kind, id).is_some() {
+            return;
+        }
+        let hint = nearest(id.as_str(), self.index.ids(kind).map(Id::as_str));
+        let hint = hint.or_else(|| {
+            let none = self.index.ids(kind).next().is_none();
+            none.then(|| format!("this job has no {} yet", kind.word()))
+        });
+        self.report(field, format!("{owner} names the {} '{id}', which is not there", kind.word()), hint);
+    }
+
+    fn some_length(&mut self, owner: &str, field: &'static str, length: Option<Length>) {
+        if length.is_some_and(|length| length.ticks() == 0) {
+            let hint = Some("leave the field out while nothing was measured".to_owned());
+            self.report(&[Field(field)], format!("{owner} has a measured length of zero"), hint);
+        }
+    }
+
+    fn catalogue(&mut self) {
+        let job = self.job;
+        for (at, cable) in job.catalogue.cables.iter().enumerate() {
+            self.within(&[Field("catalogue"), Field("cables"), Item(at)], |checker| {
+                checker.refers(
+                    &format!("cable type '{}'", cable.id),
+                    "plan",
+                    Kind::ConductorPlan,
+                    &cable.plan,
+                );
+                for (at, reel) in cable.reels.iter().enumerate() {
+                    if reel.length.ticks() == 0 {
+                        let what = format!("cable type '{}' has a reel of no length", cable.id);
+                        checker.report(&[Field("reels"), Item(at), Field("length")], what, None);
+                    }
+                }
+            });
+        }
+        for (at, fixture) in job.catalogue.fixtures.iter().enumerate() {
+            self.within(&[Field("catalogue"), Field("fixtures"), Item(at)], |checker| {
+                checker.volts_in_order(fixture);
+            });
+        }
+    }
+
+    fn volts_in_order(&mut self, fixture: &FixtureType) {
+        if let Load::Power { volts: Some(range), .. } | Load::Current { volts: Some(range), .. } =
+            fixture.load
+            && range.least > range.most
+        {
+            let what = format!(
+                "fixture type '{}' needs at least {} V but bears at most {} V",
+                fixture.id, range.least, range.most
+            );
+            self.report(&[Field("load")], what, Some("exchange the two".into()));
+        }
+    }
+
+    fn panels(&mut self) {
+        let job = self.job;
+        for (at, panel) in job.panels.iter().enumerate() {
+            self.within(&[Field("panels"), Item(at)], |checker| {
+                checker.refers(&format!("panel '{}'", panel.id), "room", Kind::Room, &panel.room);
+                for (at, supply) in panel.supplies.iter().enumerate() {
+                    checker.within(&[Field("supplies"), Item(at)], |checker| {
+                        checker.refers(
+                            &format!("supply '{}'", supply.id),
+                            "part",
+                            Kind::SupplyType,
+                            &supply.part,
+                        );
+                    });
+                }
+            });
+        }
+    }
+
+    fn wall_box(&mut self, wall_box: &WallBox) {
+        let owner = format!("wall box '{}'", wall_box.id);
+        self.refers(&owner, "room", Kind::Room, &wall_box.room);
+        if let Some(part) = &wall_box.part {
+            self.refers(&owner, "part", Kind::BoxType, part);
+        }
+        for (at, feed) in wall_box.feeds.iter().enumerate() {
+            self.within(&[Field("feeds"), Item(at)], |checker| checker.feed(feed));
+        }
+        for (at, control) in wall_box.controls.iter().enumerate() {
+            self.within(&[Field("controls"), Item(at)], |checker| checker.control(wall_box, control));
+        }
+    }
+
+    fn feed(&mut self, feed: &Feed) {
+        let owner = format!("feed '{}'", feed.id);
+        self.cable(&owner, &feed.cable, feed.plan.as_ref());
+        self.some_length(&owner, "measured", feed.measured);
+        match &feed.from {
+            Source::Panel(panel) => self.refers(&owner, "from", Kind::Panel, panel),
+            Source::Output(output) => {
+                self.refers(&owner, "from", Kind::Supply, &output.supply);
+                let part = self.index.supply(self.job, &output.supply).map(|(_, supply)| &supply.part);
+                if let Some(part) = part.and_then(|part| self.index.supply_type(self.job, part))
+                    && output.number > part.outputs.get()
+                {
+                    let what = format!(
+                        "{owner} is on output {output}, but '{}' has {} outputs",
+                        part.id, part.outputs
+                    );
+                    self.report(
+                        &[Field("from")],
+                        what,
+                        Some(format!("use {}.1 to .{}", output.supply, part.outputs)),
+                    );
+                }
+            }
+            Source::Onward(from) => {
+                self.refers(&owner, "from", Kind::Cable, from);
+                let is_feed = matches!(self.index.spot(Kind::Cable, from), None | Some(Spot::Feed { .. }));
+                if !is_feed {
+                    let what =
+                        format!("{owner} goes onward from '{from}', which brings no power to a wall box");
+                    self.report(
+                        &[Field("from")],
+                        what,
+                        Some("name a home run or another onward feed".into()),
+                    );
+                }
+            }
+        }
+    }
+
+    fn cable(&mut self, owner: &str, cable: &Id, plan: Option<&Id>) {
+        self.refers(owner, "cable", Kind::CableType, cable);
+        if let Some(plan) = plan {
+            self.refers(owner, "plan", Kind::ConductorPlan, plan);
+        }
+    }
+
+    fn control(&mut self, wall_box: &WallBox, control: &Control) {
+        let owner = format!("control '{}'", control.id);
+        self.refers(&owner, "part", Kind::ControlType, &control.part);
+        if let Some(on) = &control.on
+            && !wall_box.feeds.iter().any(|feed| feed.id.same(on))
+        {
+            let hint = nearest(on.as_str(), wall_box.feeds.iter().map(|feed| feed.id.as_str()))
+                .or_else(|| Some(format!("a control is on a feed of its own wall box '{}'", wall_box.id)));
+            self.report(
+                &[Field("on")],
+                format!("{owner} is on '{on}', which does not come to its wall box"),
+                hint,
+            );
+        }
+        for (at, run) in control.loops.iter().enumerate() {
+            self.within(&[Field("loops"), Item(at)], |checker| checker.wired_loop(run));
+        }
+    }
+
+    fn wired_loop(&mut self, run: &Loop) {
+        let owner = format!("loop '{}'", run.id);
+        self.cable(&owner, &run.cable, run.plan.as_ref());
+        self.some_length(&owner, "measured", run.measured);
+        self.some_length(&owner, "return_leg", run.return_leg);
+        if let Some(control) = &run.returns_to {
+            self.refers(&owner, "returns_to", Kind::Control, control);
+        }
+        for (at, ceiling) in run.ceiling.iter().enumerate() {
+            self.within(&[Field("ceiling"), Item(at)], |checker| checker.ceiling(ceiling));
+        }
+    }
+
+    fn ceiling(&mut self, ceiling: &CeilingBox) {
+        let owner = format!("ceiling box '{}'", ceiling.id);
+        self.some_length(&owner, "leg", ceiling.leg);
+        if let Some(room) = &ceiling.room {
+            self.refers(&owner, "room", Kind::Room, room);
+        }
+        if let Some(fixture) = &ceiling.fixture {
+            self.refers(&owner, "fixture", Kind::FixtureType, fixture);
+            if !ceiling.open.is_empty() {
+                let what = format!("{owner} has a fixture and is still open");
+                self.report(&[Field("open")], what, Some("keep 'fixture' or 'open'".into()));
+            }
+        }
+        for (at, fixture) in ceiling.open.iter().enumerate() {
+            self.refers_at(&owner, &[Field("open"), Item(at)], Kind::FixtureType, fixture);
+        }
+    }
+
+    fn group(&mut self, group: &ControlGroup) {
+        let owner = format!("control group '{}'", group.id);
+        self.refers(&owner, "main", Kind::Control, &group.main);
+        for (at, remote) in group.remotes.iter().enumerate() {
+            self.refers_at(&owner, &[Field("remotes"), Item(at)], Kind::Control, remote);
+        }
+        for (at, link) in group.links.iter().enumerate() {
+            self.within(&[Field("links"), Item(at)], |checker| {
+                let owner = format!("link '{}'", link.id);
+                checker.cable(&owner, &link.cable, link.plan.as_ref());
+                checker.some_length(&owner, "measured", link.measured);
+                checker.refers(&owner, "from", Kind::Control, &link.from);
+                checker.refers(&owner, "to", Kind::Control, &link.to);
+            });
+        }
+    }
+
+    /// Boxes that feed each other in a circle have no source at all.
+    fn circles(&mut self) {
+        let job = self.job;
+        for (box_at, wall_box) in job.boxes.iter().enumerate() {
+            for (feed_at, feed) in wall_box.feeds.iter().enumerate() {
+                let mut way = vec![feed.id.as_str()];
+                let mut next = feed;
+                while let Source::Onward(from) = &next.from {
+                    let Some((_, from)) = self.index.feed(job, from) else {
+                        break;
+                    };
+                    if from.id.same(&feed.id) {
+                        let what =
+                            format!("the feed '{}' comes from itself: {}", feed.id, way.join(" from "));
+                        let path =
+                            [Field("boxes"), Item(box_at), Field("feeds"), Item(feed_at), Field("from")];
+                        let hint = Some("one of these boxes must be fed by a home run".to_owned());
+                        self.lost.push(Lost { path: path.to_vec(), what, hint });
+                        break;
+                    }
+                    if way.contains(&from.id.as_str()) {
+                        break; // a circle further up: reported at its own members
+                    }
+                    way.push(from.id.as_str());
+                    next = from;
+                }
+            }
+        }
+    }
+}

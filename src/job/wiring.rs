@@ -1,0 +1,246 @@
+//! The wiring: wall boxes with their feeds, controls and loops, and the ceiling boxes along each loop.
+
+use super::{Id, house::Place};
+use crate::units::{Length, Watts};
+use serde::{Deserialize, Deserializer, Serialize, Serializer, de};
+use std::fmt;
+
+/// An output of a supply, written `SUPPLY.N` with N from 1.
+#[derive(Debug, Clone, PartialEq, Eq, Hash, PartialOrd, Ord)]
+pub struct OutputRef {
+    /// The supply.
+    pub supply: Id,
+    /// Which of its outputs, from 1.
+    pub number: u8,
+}
+
+impl fmt::Display for OutputRef {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        write!(f, "{}.{}", self.supply, self.number)
+    }
+}
+
+impl std::str::FromStr for OutputRef {
+    type Err = String;
+    fn from_str(text: &str) -> Result<Self, String> {
+        let bad = || {
+            format!("'{text}' is no output: write the supply's id, a dot and the output's number, like PS1.2")
+        };
+        let (supply, number) = text.split_once('.').ok_or_else(bad)?;
+        let number: u8 = number.parse().map_err(|_| bad())?;
+        if number == 0 {
+            return Err(bad());
+        }
+        Ok(Self { supply: Id::new(supply).map_err(|_| bad())?, number })
+    }
+}
+
+impl Serialize for OutputRef {
+    fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
+        serializer.collect_str(self)
+    }
+}
+
+impl<'de> Deserialize<'de> for OutputRef {
+    fn deserialize<D: Deserializer<'de>>(deserializer: D) -> Result<Self, D::Error> {
+        String::deserialize(deserializer)?.parse().map_err(de::Error::custom)
+    }
+}
+
+/// Where a feed comes from.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub enum Source {
+    /// A home run from an output.
+    Output(OutputRef),
+    /// A home run from a panel that is on no output yet.
+    Panel(Id),
+    /// Onward from another wall box, spliced to the feed with this cable id there.
+    Onward(Id),
+}
+
+/// A cable that brings power to a wall box: a home run, or onward from another box.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Feed {
+    /// The cable's id.
+    pub id: Id,
+    /// What people call it.
+    #[serde(default, skip_serializing_if = "String::is_empty")]
+    pub name: String,
+    /// Where it comes from.
+    pub from: Source,
+    /// Its cable type.
+    pub cable: Id,
+    /// What its conductors do, if not what the cable type says.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub plan: Option<Id>,
+    /// Its whole length if it was measured, make-up included.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub measured: Option<Length>,
+}
+
+/// A wall box.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct WallBox {
+    /// Its id.
+    pub id: Id,
+    /// What people call it.
+    #[serde(default)]
+    pub name: String,
+    /// The room it stands in.
+    pub room: Id,
+    /// Where it stands.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub place: Option<Place>,
+    /// Its entry in the catalogue.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub part: Option<Id>,
+    /// What brings power to it. Circuits of several outputs may share a box.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub feeds: Vec<Feed>,
+    /// Watts set aside for a box that is not laid out yet.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub allowance_watts: Option<Watts>,
+    /// Its controls with their loops.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub controls: Vec<Control>,
+}
+
+/// A control in a wall box.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Control {
+    /// Its id.
+    pub id: Id,
+    /// What people call it.
+    #[serde(default, skip_serializing_if = "String::is_empty")]
+    pub name: String,
+    /// Its entry in the catalogue.
+    pub part: Id,
+    /// The feed it is on; may be left out where the box has only one.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub on: Option<Id>,
+    /// The loops it drives.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub loops: Vec<Loop>,
+}
+
+/// How a loop ends.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+pub enum LoopPath {
+    /// At its last ceiling box.
+    OneWay,
+    /// It returns to its wall box and is capped and tagged there.
+    ReturnedCapped,
+    /// It returns to its wall box and is fed from both ends, or closes its strings there.
+    Returned,
+}
+
+impl LoopPath {
+    /// Whether there is a leg from the last ceiling box back to the wall box.
+    pub const fn returns(self) -> bool {
+        matches!(self, Self::ReturnedCapped | Self::Returned)
+    }
+}
+
+/// A loop: one cable through its ceiling boxes.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Loop {
+    /// The cable's id.
+    pub id: Id,
+    /// What people call it.
+    #[serde(default, skip_serializing_if = "String::is_empty")]
+    pub name: String,
+    /// Its cable type.
+    pub cable: Id,
+    /// What its conductors do, if not what the cable type says.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub plan: Option<Id>,
+    /// How it ends.
+    pub path: LoopPath,
+    /// The control its return lands on, if that is another than it left from.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub returns_to: Option<Id>,
+    /// The return is landed with its conductors exchanged: a dead short if fed from both ends.
+    #[serde(default, skip_serializing_if = "std::ops::Not::not")]
+    pub crossed: bool,
+    /// Its whole length if it was measured, make-up included.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub measured: Option<Length>,
+    /// The leg back from the last ceiling box, if it was measured.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub return_leg: Option<Length>,
+    /// Its ceiling boxes in order.
+    #[serde(default)]
+    pub ceiling: Vec<CeilingBox>,
+}
+
+/// A ceiling box on a loop. It holds no fixture, one, or one still open.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct CeilingBox {
+    /// Its id.
+    pub id: Id,
+    /// What people call it.
+    #[serde(default, skip_serializing_if = "String::is_empty")]
+    pub name: String,
+    /// The room it is in, if not that of the wall box.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub room: Option<Id>,
+    /// Where it hangs.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub place: Option<Place>,
+    /// The leg to it from the box before, if it was measured.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub leg: Option<Length>,
+    /// The fixture it holds.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub fixture: Option<Id>,
+    /// The fixtures it may yet hold, while that is open.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub open: Vec<Id>,
+}
+
+/// A cable between two controls of a group.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Link {
+    /// The cable's id.
+    pub id: Id,
+    /// What people call it.
+    #[serde(default, skip_serializing_if = "String::is_empty")]
+    pub name: String,
+    /// The control it leaves from.
+    pub from: Id,
+    /// The control it goes to.
+    pub to: Id,
+    /// Its cable type.
+    pub cable: Id,
+    /// What its conductors do, if not what the cable type says.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub plan: Option<Id>,
+    /// Its whole length if it was measured, make-up included.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub measured: Option<Length>,
+}
+
+/// Controls that act as one: the main control of a room with several doors, and its remote points.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct ControlGroup {
+    /// Its id.
+    pub id: Id,
+    /// What people call it.
+    #[serde(default)]
+    pub name: String,
+    /// The control that drives the lights.
+    pub main: Id,
+    /// The controls that only send to it.
+    #[serde(default)]
+    pub remotes: Vec<Id>,
+    /// The cables between them.
+    #[serde(default)]
+    pub links: Vec<Link>,
+}
