@@ -1,0 +1,3 @@
+//! Published tables, each value as printed, with its source beside it.
+
+pub mod conductor;
