@@ -105,7 +105,7 @@ pub enum Draw {
 /// The volts and amps of a circuit. All finite; the same circuit gives the same bits.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Solution {
-    /// Volts of each node; that of node 0 is the source's. Above 0 and never above the source's.
+    /// Volts of each node; that of node 0 is the source's. Never negative, never above it.
     pub volts: Vec<f64>,
     /// Amps of each branch, positive from `a` to `b`. A loop made of 0 Ω branches alone has no
     /// determined currents; the last of its branches is then given none.

@@ -116,6 +116,24 @@ impl Envelope {
         let support = |steepest: f64, member: &Member| steepest.max(member.support(volts, amps));
         (amps, self.members.iter().fold(f64::NEG_INFINITY, support))
     }
+
+    /// Whether it may draw something even as the volts go to 0.
+    pub(super) fn pulls(&self) -> bool {
+        self.members.iter().any(|member| match *member {
+            Member::Power(_) => true,
+            Member::Current(amps) => amps > 0.0,
+            Member::Conductance(_) => false,
+        })
+    }
+
+    /// Whether raising the watts of its powers would in the end raise its current.
+    pub(super) fn follows_power(&self) -> bool {
+        let driven = |member: &Member| matches!(member, Member::Power(_));
+        match self.rule {
+            Rule::Largest => self.members.iter().any(driven),
+            Rule::Smallest => self.members.iter().all(driven),
+        }
+    }
 }
 
 /// Whether a choice offers one member only, so that its rule makes no difference.
@@ -143,7 +161,11 @@ fn collect(
         )));
     }
     match draws {
-        Draw::Power { watts } => members.push(Member::Power(within(*watts, 0.0, "watts")?)),
+        Draw::Power { watts } => members.push(match within(*watts, 0.0, "watts")? {
+            // Nothing at any volts, 0 V among them, where no power is defined.
+            0.0 => Member::Conductance(0.0),
+            watts => Member::Power(watts),
+        }),
         Draw::Current { amps } => members.push(Member::Current(within(*amps, 0.0, "amps")?)),
         Draw::Resistance { ohms } => {
             let ohms = within(*ohms, super::layout::SMALLEST, "ohms")?;

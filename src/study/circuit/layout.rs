@@ -51,6 +51,8 @@ pub(super) struct Tap {
     /// Its row, or the number of rows at the source.
     pub(super) row: usize,
     pub(super) envelope: Envelope,
+    /// Whether it may draw something even as the volts go to 0.
+    pub(super) pulls: bool,
 }
 
 /// A circuit made ready for solving.
@@ -115,9 +117,11 @@ impl Layout {
                         load.node
                     )));
                 };
+                let envelope = Envelope::new(&load.draws)?;
                 Ok(Tap {
                     row,
-                    envelope: Envelope::new(&load.draws)?,
+                    pulls: envelope.pulls(),
+                    envelope,
                 })
             })
             .collect::<Result<_, _>>()?;

@@ -10,7 +10,7 @@
 //! solution, no draw crosses another in between (two of power, current and resistance cross once
 //! at most) and that solution is the highest there is.
 
-use super::draw::{Envelope, Rule};
+use super::draw::Rule;
 use super::layout::Layout;
 use super::{Circuit, Solution, Unsolved};
 
@@ -45,7 +45,7 @@ pub(super) struct Solver {
     /// Amps that may be missing by rounding alone.
     noise: Vec<f64>,
     excess: Vec<f64>,
-    /// The member each load is held at, if it is.
+    /// The member that each smallest-of-several draw is held at, if it is.
     corner: Option<Vec<usize>>,
 }
 
@@ -121,7 +121,7 @@ impl Solver {
     fn descend(&mut self, most_steps: usize) -> Result<(), Stop> {
         for step in 0..=most_steps {
             self.settle();
-            if !self.volts_are_positive() {
+            if !self.pulled_rows_have_volts() {
                 return Err(Stop::Collapse);
             }
             if self.is_balanced() {
@@ -176,10 +176,12 @@ impl Solver {
             carry(&mut self.missing, &mut self.noise, chord.a, chord.b, *amps);
         }
         for (nth, tap) in layout.taps.iter().enumerate() {
-            let volts = layout.source_volts - self.depths[tap.row];
+            let volts = (layout.source_volts - self.depths[tap.row]).max(0.0);
             let (amps, slope) = match &self.corner {
-                Some(held) => tap.envelope.members[held[nth]].at(volts),
-                None => tap.envelope.under(volts),
+                Some(held) if tap.envelope.rule == Rule::Smallest => {
+                    tap.envelope.members[held[nth]].at(volts)
+                }
+                _ => tap.envelope.under(volts),
             };
             self.missing[tap.row] += amps;
             self.noise[tap.row] += amps + slope.abs() * layout.source_volts;
@@ -187,11 +189,17 @@ impl Solver {
         }
     }
 
-    fn volts_are_positive(&self) -> bool {
+    /// Whether there are volts wherever power or current is drawn.
+    ///
+    /// Elsewhere there are then too, as no other row can be the lowest; but behind a near short
+    /// they may round to nothing, which is no collapse.
+    fn pulled_rows_have_volts(&self) -> bool {
+        let volts = |row: usize| self.layout.source_volts - self.depths[row];
         // Written so that a NaN fails too.
-        self.depths
+        self.layout
+            .taps
             .iter()
-            .all(|depth| self.layout.source_volts - depth > 0.0)
+            .all(|tap| !tap.pulls || volts(tap.row) > 0.0)
     }
 
     fn is_balanced(&self) -> bool {
@@ -218,14 +226,14 @@ impl Solver {
         };
         self.layout.taps.iter().zip(held).all(|(tap, &nth)| {
             let volts = self.volts(tap.row);
-            let (_, least, _) = tap.envelope.at(volts);
-            tap.envelope.rule == Rule::Largest
-                || tap.envelope.members[nth].at(volts).0 <= least * (1.0 + TIE)
+            let least = tap.envelope.at(volts).1;
+            let own = tap.envelope.members[nth].at(volts).0;
+            tap.envelope.rule == Rule::Largest || own <= least * (1.0 + TIE)
         })
     }
 
     fn volts(&self, row: usize) -> f64 {
-        self.layout.source_volts - self.depths[row]
+        (self.layout.source_volts - self.depths[row]).max(0.0)
     }
 
     /// What the drops of a finished run mean for each node, branch and load.
@@ -245,11 +253,15 @@ impl Solver {
             branch_amps[chord.branch] = *amps;
         }
         let mut short = shortfalls(circuit, &branch_amps, &load_amps);
+        // Adding 0 makes a negative zero a plain one.
+        for amps in &mut branch_amps {
+            *amps += 0.0;
+        }
         self.fill_joints(circuit, &mut branch_amps, &mut short);
         let residual = shortfalls(circuit, &branch_amps, &load_amps);
         Solution {
             volts: layout.row_of.iter().map(|&row| self.volts(row)).collect(),
-            source_amps: load_amps.iter().sum(),
+            source_amps: load_amps.iter().fold(0.0, |sum, amps| sum + amps),
             residual_amps: residual
                 .iter()
                 .skip(1)
@@ -321,16 +333,4 @@ fn shortfalls(circuit: &Circuit, branch_amps: &[f64], load_amps: &[f64]) -> Vec<
         short[load.node] += amps;
     }
     short
-}
-
-impl Envelope {
-    /// Whether raising the watts of its powers would in the end raise its current.
-    pub(super) fn follows_power(&self) -> bool {
-        use super::draw::Member;
-        let driven = |member: &Member| matches!(member, Member::Power(watts) if *watts > 0.0);
-        match self.rule {
-            Rule::Largest => self.members.iter().any(driven),
-            Rule::Smallest => self.members.iter().all(driven),
-        }
-    }
 }
