@@ -1,3 +1,9 @@
 //! The one integration test binary.
+#![expect(
+    clippy::expect_used,
+    reason = "clippy.toml frees test functions only, not what they share"
+)]
 
 mod circuit;
+mod figures;
+mod networks;

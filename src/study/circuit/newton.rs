@@ -18,6 +18,10 @@ use super::{Circuit, Solution, Unsolved};
 /// collapse, or a solution, at a relative 1e-15 from the limit needs about thirty.
 const MOST_STEPS: usize = 300;
 
+/// A step this short, as a part of the source's volts, is the last. Convergence is quadratic, or by
+/// halves right at the limit, so what remains is no longer than the step.
+const SHORT_STEP: f64 = 1e-13;
+
 /// Currents whose relative difference is below this are a tie between members.
 const TIE: f64 = 1e-12;
 
@@ -47,6 +51,8 @@ pub(super) struct Solver {
     excess: Vec<f64>,
     /// The member that each smallest-of-several draw is held at, if it is.
     corner: Option<Vec<usize>>,
+    /// Whether any draw is the smallest of several.
+    any_least: bool,
 }
 
 impl Solver {
@@ -62,6 +68,10 @@ impl Solver {
             noise: vec![0.0; rows + 1],
             excess: vec![0.0; rows + 1],
             corner: None,
+            any_least: layout
+                .taps
+                .iter()
+                .any(|tap| tap.envelope.rule == Rule::Smallest),
             layout,
         })
     }
@@ -140,17 +150,22 @@ impl Solver {
             }
             layout.factor.solve(&mut self.missing[..rows]);
             self.missing[source] = 0.0;
-            let mut moved = false;
+            let mut longest = 0.0_f64;
             for (drop, twig) in self.drops.iter_mut().zip(&layout.twigs) {
-                let new = *drop + (self.missing[twig.row] - self.missing[twig.before]);
-                moved |= new.to_bits() != drop.to_bits();
-                *drop = new;
+                *drop += self.missing[twig.row] - self.missing[twig.before];
+                longest = longest.max(self.missing[twig.row].abs());
             }
-            if !moved {
+            if longest <= SHORT_STEP * layout.source_volts && self.converges_fast() {
+                self.settle();
                 return Ok(());
             }
         }
         Err(Stop::Unfinished)
+    }
+
+    /// Whether steps are Newton's own, rather than those that pass under several draws.
+    fn converges_fast(&self) -> bool {
+        self.corner.is_some() || !self.any_least
     }
 
     /// Works out everything that follows from the drops.
@@ -172,8 +187,13 @@ impl Solver {
         }
         for (amps, chord) in self.chord_amps.iter_mut().zip(&layout.chords) {
             let fall = |twigs: &[usize]| twigs.iter().map(|&nth| self.drops[nth]).sum::<f64>();
-            *amps = (fall(&chord.adds) - fall(&chord.takes)) * chord.siemens;
+            let (adds, takes) = (fall(&chord.adds), fall(&chord.takes));
+            *amps = (adds - takes) * chord.siemens;
             carry(&mut self.missing, &mut self.noise, chord.a, chord.b, *amps);
+            // Around a long loop the drops add up to far more than the chord's own.
+            let rounding = (adds.abs() + takes.abs()) * chord.siemens;
+            self.noise[chord.a] += rounding;
+            self.noise[chord.b] += rounding;
         }
         for (nth, tap) in layout.taps.iter().enumerate() {
             let volts = (layout.source_volts - self.depths[tap.row]).max(0.0);
