@@ -1,7 +1,11 @@
 //! studbay plans low-voltage DC lighting for whole houses.
 
+pub mod checks;
+pub mod design;
+pub mod format;
 pub mod job;
 pub mod network;
+pub mod schedule;
 pub mod standards;
 pub mod study;
 pub mod terminal;

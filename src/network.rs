@@ -15,6 +15,7 @@ pub use run::{ControlAt, FeedAt, LoopAt, Part, Run};
 
 use crate::job::wiring::OutputRef;
 use petgraph::graph::{NodeIndex, UnGraph};
+use std::collections::HashMap;
 
 /// An electrical terminal: a pair of conductors at one point.
 #[derive(Debug, Clone, PartialEq, Eq, Hash)]
@@ -53,6 +54,10 @@ pub struct Network {
     pub runs: Vec<Run>,
     /// Runs that must be solved together; nearly always one each.
     pub parts: Vec<Part>,
+    /// The run a feed belongs to, with the feed's position on it.
+    pub run_of_feed: HashMap<FeedAt, (usize, usize)>,
+    /// The run a control is on.
+    pub run_of_control: HashMap<ControlAt, usize>,
     /// What is wrong with the way things are tied together.
     pub flaws: Vec<NetworkFlaw>,
 }

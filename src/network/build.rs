@@ -274,6 +274,13 @@ impl Builder<'_> {
             }
             parts.push(Part { runs, interconnected });
         }
-        Network { graph: self.graph, runs: self.runs, parts, flaws: self.flaws }
+        Network {
+            graph: self.graph,
+            runs: self.runs,
+            parts,
+            run_of_feed: self.run_of_feed,
+            run_of_control: self.run_of_control,
+            flaws: self.flaws,
+        }
     }
 }

@@ -1,0 +1,180 @@
+//! How figures and texts are written for people: the only place that rounds and writes unit symbols.
+//!
+//! It takes computed figures and the texts of the job, and gives strings that are safe to print anywhere. It knows
+//! nothing of tables, sheets or screens.
+
+mod text;
+
+pub use text::{Text, is_hostile};
+
+use rust_decimal::Decimal;
+
+/// What stands where a figure is not known.
+pub const UNKNOWN: &str = "?";
+
+/// Figures from this size on are written with an exponent, so that no figure is wider than a column may be.
+const HUGE: f64 = 1e7;
+
+/// A quantity that a figure can be of, with its symbol and the decimals it is shown with.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+pub enum Quantity {
+    /// Volts, two decimals.
+    Volts,
+    /// Amps, two decimals.
+    Amps,
+    /// Watts, one decimal.
+    Watts,
+    /// Apparent power on AC, one decimal.
+    VoltAmps,
+    /// Percent, one decimal.
+    Percent,
+    /// Ohms, two decimals.
+    Ohms,
+    /// Heat in BTU/h, whole.
+    Heat,
+}
+
+impl Quantity {
+    /// The unit symbol.
+    pub const fn symbol(self) -> &'static str {
+        match self {
+            Self::Volts => "V",
+            Self::Amps => "A",
+            Self::Watts => "W",
+            Self::VoltAmps => "VA",
+            Self::Percent => "%",
+            Self::Ohms => "ohm",
+            Self::Heat => "BTU/h",
+        }
+    }
+
+    const fn decimals(self) -> usize {
+        match self {
+            Self::Volts | Self::Amps | Self::Ohms => 2,
+            Self::Watts | Self::VoltAmps | Self::Percent => 1,
+            Self::Heat => 0,
+        }
+    }
+
+    /// The figure without its symbol, or `?`.
+    pub fn bare(self, figure: Option<f64>) -> String {
+        known(figure).map_or_else(|| UNKNOWN.into(), |value| rounded(value, self.decimals()))
+    }
+
+    /// The figure with its symbol, or `?`.
+    pub fn shown(self, figure: Option<f64>) -> String {
+        match known(figure) {
+            Some(value) => format!("{} {}", rounded(value, self.decimals()), self.symbol()),
+            None => UNKNOWN.into(),
+        }
+    }
+}
+
+/// The figure, unless it is unknown or no number at all.
+pub fn known(figure: Option<f64>) -> Option<f64> {
+    figure.filter(|value| value.is_finite())
+}
+
+/// Volts to the hundredth, or `?`.
+pub fn volts(figure: Option<f64>) -> String {
+    Quantity::Volts.shown(figure)
+}
+
+/// Amps to the hundredth, or `?`.
+pub fn amps(figure: Option<f64>) -> String {
+    Quantity::Amps.shown(figure)
+}
+
+/// Watts to the tenth, or `?`.
+pub fn watts(figure: Option<f64>) -> String {
+    Quantity::Watts.shown(figure)
+}
+
+/// Percent to the tenth, or `?`.
+pub fn percent(figure: Option<f64>) -> String {
+    Quantity::Percent.shown(figure)
+}
+
+/// An amount of money as it is, with at least two decimals, or `?`.
+pub fn money(amount: Option<Decimal>) -> String {
+    amount.map_or_else(
+        || UNKNOWN.into(),
+        |mut amount| {
+            if amount.scale() < 2 {
+                amount.rescale(2);
+            }
+            amount.to_string()
+        },
+    )
+}
+
+/// A figure for a machine to read on: four decimals at most and no symbol, empty when it is unknown.
+pub fn machine(figure: Option<f64>) -> String {
+    let Some(value) = known(figure) else { return String::new() };
+    if value.abs() >= HUGE {
+        return format!("{value:e}");
+    }
+    let text = rounded(value, 4);
+    match text.trim_end_matches('0').trim_end_matches('.') {
+        // A small figure is not nothing.
+        "0" if value != 0.0 => format!("{value:e}"),
+        trimmed => trimmed.to_owned(),
+    }
+}
+
+fn rounded(value: f64, decimals: usize) -> String {
+    if value.abs() >= HUGE {
+        return format!("{value:.2e}");
+    }
+    let text = format!("{value:.decimals$}");
+    // What rounds to nothing has no sign.
+    match text.strip_prefix('-') {
+        Some(positive) if positive.chars().all(|c| c == '0' || c == '.') => positive.to_owned(),
+        _ => text,
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use proptest::prelude::*;
+
+    #[test]
+    fn figures_are_rounded_and_carry_their_unit() {
+        assert_eq!(volts(Some(23.405_1)), "23.41 V");
+        assert_eq!(amps(Some(0.25)), "0.25 A");
+        assert_eq!(watts(Some(96.04)), "96.0 W");
+        assert_eq!(percent(Some(-0.01)), "0.0 %");
+        assert_eq!(Quantity::Heat.shown(Some(204.6)), "205 BTU/h");
+        assert_eq!(Quantity::Ohms.bare(Some(1.5)), "1.50");
+    }
+
+    #[test]
+    fn what_is_not_known_is_never_nothing() {
+        for unknown in [None, Some(f64::NAN), Some(f64::INFINITY), Some(f64::NEG_INFINITY)] {
+            assert_eq!(volts(unknown), "?");
+            assert_eq!(machine(unknown), "");
+        }
+        assert_eq!(money(None), "?");
+        assert_eq!(machine(Some(1e-9)), "1e-9");
+        assert_eq!(machine(Some(0.0)), "0");
+        assert_eq!(machine(Some(100.0)), "100");
+        assert_eq!(machine(Some(23.405_14)), "23.4051");
+    }
+
+    #[test]
+    fn money_is_exact() {
+        let amount = |text: &str| money(Decimal::from_str_exact(text).ok());
+        assert_eq!(amount("184.5"), "184.50");
+        assert_eq!(amount("0.1275"), "0.1275");
+        assert_eq!(amount("12"), "12.00");
+    }
+
+    proptest! {
+        #[test]
+        fn no_figure_is_wide(value: f64) {
+            prop_assert!(Quantity::Heat.shown(Some(value)).len() <= 18);
+            prop_assert!(Quantity::Volts.shown(Some(value)).len() <= 18);
+        }
+    }
+}

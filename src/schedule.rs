@@ -1,0 +1,19 @@
+//! What is shown and printed, as rows of typed cells: one definition for screen, paper, spreadsheet and PDF.
+//!
+//! It takes what the study found and gives [`Table`]s. A table knows what its columns are and which of them matter
+//! most; it knows nothing of pages, colours, files or keys. [`Layout`] fits its columns to a width for whoever draws.
+
+mod cell;
+mod layout;
+mod table;
+
+pub use cell::{Cell, Load, Weight};
+pub use layout::{Layout, Placed, Widths};
+pub use table::{Align, Column, Row, Section, Table};
+
+pub mod cables;
+pub mod loading;
+pub mod names;
+pub mod outline;
+pub mod slots;
+pub mod voltages;

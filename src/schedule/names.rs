@@ -1,0 +1,67 @@
+//! What things are called on screen and paper.
+
+use crate::design::Design;
+use crate::format::Text;
+use crate::job::wiring::{CeilingBox, OutputRef, WallBox};
+use crate::job::{Id, house};
+use crate::network::LoopAt;
+
+/// A name if there is one, else the id.
+pub fn called(name: &str, id: &Id) -> String {
+    if name.trim().is_empty() { id.to_string() } else { name.to_owned() }
+}
+
+/// The id, with the name after it if there is one.
+pub fn with_name(id: &Id, name: &str) -> Text {
+    if name.trim().is_empty() { Text::from(id.as_str()) } else { Text::from(format!("{id} {name}")) }
+}
+
+/// The room a wall box stands in.
+pub fn room_of<'a>(design: &'a Design, wall_box: &WallBox) -> Option<&'a house::Room> {
+    design.index.room(&design.job, &wall_box.room).map(|(_, room)| room)
+}
+
+/// A wall box with its room, for somebody who looks for it.
+pub fn box_and_room(design: &Design, wall_box: &WallBox) -> String {
+    let room = room_of(design, wall_box).map(|room| called(&room.name, &room.id)).unwrap_or_default();
+    format!("{} ({room})", wall_box.id)
+}
+
+/// Where an output sits: panel, slot and output.
+pub fn place_of(design: &Design, output: &OutputRef) -> String {
+    let Some((panel, supply)) = design.index.supply(&design.job, &output.supply) else {
+        return output.to_string();
+    };
+    match supply.slot {
+        Some(slot) => format!("{} slot {slot} out {output}", panel.id),
+        None => format!("{} no slot, out {output}", panel.id),
+    }
+}
+
+/// What a ceiling box holds, or may yet hold.
+pub fn fixture_of(design: &Design, ceiling: &CeilingBox) -> String {
+    let named = |id: &Id| {
+        design
+            .index
+            .fixture_type(&design.job, id)
+            .map_or_else(|| id.to_string(), |part| called(&part.name, id))
+    };
+    match (&ceiling.fixture, ceiling.open.as_slice()) {
+        (Some(id), _) => named(id),
+        (None, []) => "empty".into(),
+        (None, open) => {
+            let choices: Vec<String> = open.iter().map(named).collect();
+            format!("open: {}", choices.join(" or "))
+        }
+    }
+}
+
+/// The wall box, control and loop at a position.
+pub fn loop_at(
+    design: &Design,
+    at: LoopAt,
+) -> (&WallBox, &crate::job::wiring::Control, &crate::job::wiring::Loop) {
+    let wall_box = &design.job.boxes[at.control.wall_box];
+    let control = &wall_box.controls[at.control.control];
+    (wall_box, control, &control.loops[at.at])
+}

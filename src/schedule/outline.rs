@@ -1,0 +1,245 @@
+//! The house as an outline: levels, rooms, wall boxes, loops and fixtures, each with its figures.
+//!
+//! The outline itself is only positions; a row is made when it is to be shown, so a house of ten thousand fixtures
+//! costs no more to draw than the screen holds.
+
+use super::names::{called, fixture_of};
+use super::voltages::sign;
+use super::{Cell, Column, Row};
+use crate::design::Design;
+use crate::format::{self, Quantity, Text};
+use crate::job::{Kind, Subject};
+use crate::network::{ControlAt, FeedAt, Lengths, LoopAt, NetworkFlaw};
+use crate::study::LightStudy;
+use std::collections::HashMap;
+
+/// What an entry stands for, by position.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+#[expect(missing_docs, reason = "each variant is the kind of thing, its fields the positions")]
+pub enum Item {
+    Level(usize),
+    Room { level: usize, room: usize },
+    WallBox(usize),
+    Control(ControlAt),
+    Loop(LoopAt),
+    Ceiling(LoopAt, usize),
+}
+
+/// One line of the outline.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Entry {
+    /// How deep it stands, from 0.
+    pub depth: u8,
+    /// What it stands for.
+    pub item: Item,
+}
+
+/// The whole outline, in the order of the house.
+pub fn entries(design: &Design) -> Vec<Entry> {
+    let job = &design.job;
+    let mut boxes_of: HashMap<String, Vec<usize>> = HashMap::new();
+    for (at, wall_box) in job.boxes.iter().enumerate() {
+        boxes_of.entry(wall_box.room.folded()).or_default().push(at);
+    }
+    let mut entries = Vec::new();
+    for (level, entry) in job.levels.iter().enumerate() {
+        entries.push(Entry { depth: 0, item: Item::Level(level) });
+        for (room, entry) in entry.rooms.iter().enumerate() {
+            entries.push(Entry { depth: 1, item: Item::Room { level, room } });
+            for &wall_box in boxes_of.get(&entry.id.folded()).into_iter().flatten() {
+                push_box(design, wall_box, &mut entries);
+            }
+        }
+    }
+    entries
+}
+
+fn push_box(design: &Design, wall_box: usize, entries: &mut Vec<Entry>) {
+    entries.push(Entry { depth: 2, item: Item::WallBox(wall_box) });
+    for (control, wired) in design.job.boxes[wall_box].controls.iter().enumerate() {
+        let control = ControlAt { wall_box, control };
+        entries.push(Entry { depth: 3, item: Item::Control(control) });
+        for (at, run) in wired.loops.iter().enumerate() {
+            let at = LoopAt { control, at };
+            entries.push(Entry { depth: 4, item: Item::Loop(at) });
+            for ceiling in 0..run.ceiling.len() {
+                entries.push(Entry { depth: 5, item: Item::Ceiling(at, ceiling) });
+            }
+        }
+    }
+}
+
+/// The columns of the outline.
+pub fn columns() -> Vec<Column> {
+    vec![
+        Column::text("what", "level, room, box, loop, fixture").width(20, 60).grow(),
+        Column::text("on", "on").width(4, 12).yields(2),
+        Column::figure("watts", "watts").bare(Quantity::Watts),
+        Column::figure("volts", "volts").bare(Quantity::Volts).yields(3),
+        Column::figure("drop_percent", "drop").bare(Quantity::Percent),
+        Column::text("note", "length, count").width(6, 16).yields(4),
+        Column::text("sign", "").width(3, 14).yields(1),
+    ]
+}
+
+/// The thing an entry stands for.
+pub fn subject(design: &Design, item: Item) -> Subject {
+    let job = &design.job;
+    match item {
+        Item::Level(at) => Subject::new(Kind::Level, &job.levels[at].id),
+        Item::Room { level, room } => Subject::new(Kind::Room, &job.levels[level].rooms[room].id),
+        Item::WallBox(at) => Subject::new(Kind::WallBox, &job.boxes[at].id),
+        Item::Control(at) => Subject::new(Kind::Control, &job.boxes[at.wall_box].controls[at.control].id),
+        Item::Loop(at) => Subject::new(
+            Kind::Cable,
+            &job.boxes[at.control.wall_box].controls[at.control.control].loops[at.at].id,
+        ),
+        Item::Ceiling(at, ceiling) => {
+            let control = &job.boxes[at.control.wall_box].controls[at.control.control];
+            Subject::new(Kind::Fixture, &control.loops[at.at].ceiling[ceiling].id)
+        }
+    }
+}
+
+/// The row of one entry.
+pub fn row(design: &Design, entry: Entry) -> Row {
+    let about = subject(design, entry.item);
+    let flag = sign(design, &about);
+    let mut cells = match entry.item {
+        Item::Level(at) => level_cells(design, at),
+        Item::Room { level, room } => room_cells(design, level, room),
+        Item::WallBox(at) => box_cells(design, at),
+        Item::Control(at) => control_cells(design, at),
+        Item::Loop(at) => loop_cells(design, at),
+        Item::Ceiling(at, ceiling) => ceiling_cells(design, at, ceiling),
+    };
+    if let Some(Cell::Text(what)) = cells.first() {
+        let indent = "  ".repeat(usize::from(entry.depth));
+        cells[0] = Cell::Text(Text::from(format!("{indent}{what}")));
+    }
+    cells.push(flag);
+    Row::new(cells).about(about)
+}
+
+fn level_cells(design: &Design, at: usize) -> Vec<Cell> {
+    let level = &design.job.levels[at];
+    let rooms = level.rooms.len();
+    vec![
+        Cell::from(called(&level.name, &level.id)),
+        Cell::Blank,
+        Cell::Blank,
+        Cell::Blank,
+        Cell::Blank,
+        Cell::from(format!("{rooms} rooms")),
+    ]
+}
+
+fn room_cells(design: &Design, level: usize, room: usize) -> Vec<Cell> {
+    let room = &design.job.levels[level].rooms[room];
+    vec![
+        Cell::from(called(&room.name, &room.id)),
+        Cell::Blank,
+        Cell::Blank,
+        Cell::Blank,
+        Cell::Blank,
+        room.area.map_or(Cell::Blank, |area| Cell::from(area.to_string())),
+    ]
+}
+
+/// A wall box: the volts and watts of the run that ends in it, or the volts of what feeds it onward.
+fn box_cells(design: &Design, at: usize) -> Vec<Cell> {
+    let wall_box = &design.job.boxes[at];
+    let feeds = (0..wall_box.feeds.len()).map(|feed| FeedAt { wall_box: at, feed });
+    let of_feed = |feed: FeedAt| {
+        let (run, position) = *design.network.run_of_feed.get(&feed)?;
+        Some((position, design.study.run(&design.network, run)?))
+    };
+    let studies: Vec<_> = feeds.filter_map(of_feed).collect();
+    let volts = studies.first().and_then(|(position, study)| study.feed_volts.get(*position)?.1);
+    let home: Vec<_> = studies.iter().filter(|(position, _)| *position == 0).collect();
+    let watts = home.iter().try_fold(0.0, |sum, (_, study)| Some(sum + study.source_watts?));
+    let home_runs: Vec<&str> = wall_box.feeds.iter().map(|feed| feed.id.as_str()).collect();
+    let unfed = design.network.flaws.contains(&NetworkFlaw::BoxWithoutFeed { wall_box: at });
+    vec![
+        Cell::from(format!("{} {}", wall_box.id, wall_box.name)),
+        Cell::from(if unfed { "no feed".to_owned() } else { home_runs.join(", ") }),
+        if home.is_empty() { Cell::Blank } else { Cell::watts(watts) },
+        if wall_box.feeds.is_empty() { Cell::Blank } else { Cell::volts(volts) },
+        Cell::Blank,
+        match wall_box.allowance_watts {
+            Some(watts) => Cell::from(format!("{} set aside", format::watts(Some(watts.get())))),
+            None => Cell::Blank,
+        },
+    ]
+}
+
+fn control_cells(design: &Design, at: ControlAt) -> Vec<Cell> {
+    let control = &design.job.boxes[at.wall_box].controls[at.control];
+    let part = design.index.control_type(&design.job, &control.part);
+    let lights =
+        control.loops.iter().flat_map(|l| &l.ceiling).filter(|c| c.fixture.is_some() || !c.open.is_empty());
+    vec![
+        Cell::from(format!("{} {}", control.id, part.map(|p| called(&p.name, &p.id)).unwrap_or_default())),
+        control.on.as_ref().map_or(Cell::Blank, Cell::from),
+        Cell::Blank,
+        Cell::Blank,
+        Cell::Blank,
+        Cell::from(format!("{} lights", lights.count())),
+    ]
+}
+
+fn loop_cells(design: &Design, at: LoopAt) -> Vec<Cell> {
+    let (wall_box, _, run) = super::names::loop_at(design, at);
+    let lengths = Lengths::new(&design.job, &design.index).wired_loop(wall_box, run);
+    let lights = lights_of(design, at);
+    let watts = lights.iter().try_fold(0.0, |sum, light| Some(sum + light.watts?));
+    let lowest = lights.iter().map(|light| light.volts).reduce(|a, b| Some(a?.min(b?))).flatten();
+    let drop = lights.iter().map(|light| light.drop_percent).reduce(|a, b| Some(a?.max(b?))).flatten();
+    let string = lights.iter().any(|light| light.volts.is_some() && light.drop_percent.is_none());
+    let ends = match run.path {
+        crate::job::wiring::LoopPath::OneWay => "one way",
+        crate::job::wiring::LoopPath::ReturnedCapped => "returned, capped",
+        crate::job::wiring::LoopPath::Returned if string => "returned",
+        crate::job::wiring::LoopPath::Returned => "fed from both ends",
+    };
+    let unit = design.job.project.units;
+    let empty = lights.is_empty();
+    vec![
+        Cell::from(format!("{} {} {ends}", run.id, run.name)),
+        Cell::from(&run.cable),
+        if empty { Cell::Blank } else { Cell::watts(watts) },
+        if empty { Cell::Blank } else { Cell::volts(lowest) },
+        if empty || string { Cell::Blank } else { Cell::percent(drop) },
+        Cell::from(match lengths.whole {
+            Some(whole) => whole.length.shown(unit),
+            None => "length ?".into(),
+        }),
+    ]
+}
+
+fn lights_of(design: &Design, at: LoopAt) -> Vec<&LightStudy> {
+    let run = design.network.run_of_control.get(&at.control);
+    let study = run.and_then(|&run| design.study.run(&design.network, run));
+    study.map(|study| study.lights.iter().filter(|light| light.at == at).collect()).unwrap_or_default()
+}
+
+fn ceiling_cells(design: &Design, at: LoopAt, ceiling: usize) -> Vec<Cell> {
+    let (_, _, run) = super::names::loop_at(design, at);
+    let entry = &run.ceiling[ceiling];
+    let light = lights_of(design, at).into_iter().find(|light| light.ceiling == ceiling);
+    let string = light.is_some_and(|light| light.volts.is_some() && light.drop_percent.is_none());
+    let holds = entry.fixture.is_some() || !entry.open.is_empty();
+    let figure = |cell: Cell| if holds { cell } else { Cell::Blank };
+    vec![
+        Cell::from(format!("{} {}", entry.id, fixture_of(design, entry))),
+        Cell::Blank,
+        figure(Cell::watts(light.and_then(|light| light.watts))),
+        figure(Cell::volts(light.and_then(|light| light.volts))),
+        if string {
+            Cell::text("series")
+        } else {
+            figure(Cell::percent(light.and_then(|light| light.drop_percent)))
+        },
+        Cell::Blank,
+    ]
+}

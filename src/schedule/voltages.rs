@@ -1,0 +1,235 @@
+//! What every run carries and every fixture sees.
+
+use super::names::{called, fixture_of, loop_at, with_name};
+use super::{Cell, Column, Row, Section, Table, Weight};
+use crate::design::Design;
+use crate::format::{self, Quantity};
+use crate::job::{Kind, Subject};
+use crate::network::LoopAt;
+use crate::study::{LightStudy, Outcome, RunStudy, run_limits};
+use serde::Serialize;
+
+/// The document of the sheet `voltages`.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Voltages {
+    /// Every run.
+    pub runs: Vec<RunVolts>,
+    /// Every fixture.
+    pub fixtures: Vec<FixtureVolts>,
+}
+
+/// A run in [`Voltages`]. Figures that could not be computed are null.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct RunVolts {
+    /// The home run's cable.
+    pub run: String,
+    /// The output it is on.
+    pub output: Option<String>,
+    /// Whether its cables can carry its load; null while that is unknown.
+    pub feasible: Option<bool>,
+    /// Volts at its output.
+    pub source_volts: Option<f64>,
+    /// Amps from its output.
+    pub source_amps: Option<f64>,
+    /// Watts from its output, losses included.
+    pub source_watts: Option<f64>,
+    /// Watts lost in its cables.
+    pub loss_watts: Option<f64>,
+    /// The most watts of constant power its cables can carry.
+    pub max_watts: Option<f64>,
+    /// Why figures are null.
+    pub unknown_because: Vec<String>,
+}
+
+/// A fixture in [`Voltages`]. Figures that could not be computed are null.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct FixtureVolts {
+    /// The ceiling box it hangs in.
+    pub fixture: String,
+    /// The run it is on.
+    pub run: String,
+    /// The wall box its loop leaves from.
+    #[serde(rename = "box")]
+    pub wall_box: String,
+    /// Its loop.
+    #[serde(rename = "loop")]
+    pub on_loop: String,
+    /// Volts across it.
+    pub volts: Option<f64>,
+    /// Amps through it.
+    pub amps: Option<f64>,
+    /// Watts it takes.
+    pub watts: Option<f64>,
+    /// Volts lost on the way to it; null in a series string.
+    pub drop_volts: Option<f64>,
+    /// The same in percent of the output's volts.
+    pub drop_percent: Option<f64>,
+}
+
+/// The document for machines, at full precision.
+pub fn document(design: &Design) -> Voltages {
+    let mut document = Voltages { runs: Vec::new(), fixtures: Vec::new() };
+    for study in design.study.runs(&design.network) {
+        let run = &design.network.runs[study.run];
+        let limits = run_limits(&design.job, &design.index, &design.network, study.run);
+        document.runs.push(RunVolts {
+            run: run.id.to_string(),
+            output: run.output.as_ref().map(ToString::to_string),
+            feasible: match study.outcome {
+                Outcome::Solved => Some(true),
+                Outcome::NoSolution => Some(false),
+                Outcome::Unknown(_) => None,
+            },
+            source_volts: study.source_volts,
+            source_amps: study.source_amps,
+            source_watts: study.source_watts,
+            loss_watts: study.loss_watts,
+            max_watts: limits.and_then(|limits| limits.max_watts),
+            unknown_because: match &study.outcome {
+                Outcome::Unknown(reasons) => reasons.iter().map(ToString::to_string).collect(),
+                _ => Vec::new(),
+            },
+        });
+        document.fixtures.extend(study.lights.iter().map(|light| {
+            let (wall_box, _, on_loop) = loop_at(design, light.at);
+            FixtureVolts {
+                fixture: on_loop.ceiling[light.ceiling].id.to_string(),
+                run: run.id.to_string(),
+                wall_box: wall_box.id.to_string(),
+                on_loop: on_loop.id.to_string(),
+                volts: light.volts,
+                amps: light.amps,
+                watts: light.watts,
+                drop_volts: light.drop_volts,
+                drop_percent: light.drop_percent,
+            }
+        }));
+    }
+    document
+}
+
+/// The sheet for people: a section for each run.
+pub fn table(design: &Design) -> Table {
+    let mut table = Table::new(
+        "voltages",
+        "Voltages at full level",
+        vec![
+            Column::text("fixture", "box").width(4, 10),
+            Column::text("part", "fixture").width(10, 34).yields(1).grow(),
+            Column::text("loop", "loop").width(4, 8).yields(2),
+            Column::figure("volts", "volts").bare(Quantity::Volts),
+            Column::figure("amps", "amps").bare(Quantity::Amps),
+            Column::figure("watts", "watts").bare(Quantity::Watts),
+            Column::figure("drop_volts", "drop").bare(Quantity::Volts),
+            Column::figure("drop_percent", "drop").bare(Quantity::Percent),
+            Column::text("sign", "").width(2, 10),
+        ],
+    );
+    for study in design.study.runs(&design.network) {
+        let rows = study.lights.iter().map(|light| fixture_row(design, light)).collect();
+        table = table.with_section(Section::headed(run_line(design, study), rows));
+        if let Some(section) = table.sections.last_mut() {
+            section.rows.extend(string_rows(design, study));
+        }
+    }
+    table.notes.push(
+        format!("Conductors at {} C. Volts hold at full level only.", design.job.settings.conductor_celsius)
+            .into(),
+    );
+    table
+        .notes
+        .push("A fixture in a series string has no drop of its own: its volts are its highest.".into());
+    table
+}
+
+/// A run in one line: where it comes from, what it carries, what it could.
+pub fn run_line(design: &Design, study: &RunStudy) -> String {
+    let run = &design.network.runs[study.run];
+    let wall_box = run.feeds.first().map(|at| &design.job.boxes[at.wall_box]);
+    let name = wall_box.map(|b| called(&b.name, &b.id)).unwrap_or_default();
+    let on = run.output.as_ref().map_or_else(|| "on no output".to_owned(), |output| format!("on {output}"));
+    match &study.outcome {
+        Outcome::Solved => format!(
+            "{} {name}, {on}: {} at {}, {}, {} lost in cable",
+            run.id,
+            format::watts(study.source_watts),
+            format::volts(study.source_volts),
+            format::amps(study.source_amps),
+            format::watts(study.loss_watts),
+        ),
+        Outcome::NoSolution => {
+            format!("{} {name}, {on}: NO SOLUTION, its cables can't carry its load", run.id)
+        }
+        Outcome::Unknown(reasons) => {
+            let why: Vec<String> = reasons.iter().map(ToString::to_string).collect();
+            format!("{} {name}, {on}: UNKNOWN, {}", run.id, why.join("; "))
+        }
+    }
+}
+
+fn fixture_row(design: &Design, light: &LightStudy) -> Row {
+    let (_, _, on_loop) = loop_at(design, light.at);
+    let ceiling = &on_loop.ceiling[light.ceiling];
+    let in_string = light.volts.is_some() && light.drop_volts.is_none();
+    let drop = |figure: Cell| if in_string { Cell::text("-") } else { figure };
+    Row::new(vec![
+        Cell::from(&ceiling.id),
+        Cell::from(fixture_of(design, ceiling)),
+        Cell::from(&on_loop.id),
+        Cell::volts(light.volts),
+        Cell::amps(light.amps),
+        Cell::watts(light.watts),
+        drop(Cell::volts(light.drop_volts)),
+        drop(Cell::percent(light.drop_percent)),
+        sign(design, &Subject::new(Kind::Fixture, &ceiling.id)),
+    ])
+    .about(Subject::new(Kind::Fixture, &ceiling.id))
+}
+
+fn string_rows(design: &Design, study: &RunStudy) -> Vec<Row> {
+    let row = |string: &crate::study::StringStudy| {
+        let (_, control, on_loop) = loop_at(design, string.at);
+        let gives = format!(
+            "string {} of {}, which gives {}",
+            string.number,
+            control.id,
+            format::volts(string.available_volts)
+        );
+        Row::new(vec![
+            Cell::text("string"),
+            Cell::from(gives),
+            Cell::from(&on_loop.id),
+            Cell::volts(string.volts),
+            Cell::amps(string.amps),
+            Cell::watts(string.watts()),
+            Cell::Blank,
+            Cell::Blank,
+            sign(design, &Subject::new(Kind::Cable, &on_loop.id)),
+        ])
+        .about(Subject::new(Kind::Cable, &on_loop.id))
+    };
+    study.strings.iter().map(row).collect()
+}
+
+/// The worst finding about a thing, as a word.
+pub fn sign(design: &Design, subject: &Subject) -> Cell {
+    let worst =
+        design.findings.iter().filter(|finding| finding.subject == *subject).min_by_key(|f| f.severity);
+    match worst {
+        None => Cell::Blank,
+        Some(finding) => Cell::Flag(
+            match finding.severity {
+                crate::checks::Severity::Error => Weight::Bad,
+                crate::checks::Severity::Warning => Weight::Caution,
+                crate::checks::Severity::Advice => Weight::Plain,
+            },
+            finding.code.into(),
+        ),
+    }
+}
+
+/// The loop a position names, with its name.
+pub fn loop_name(design: &Design, at: LoopAt) -> crate::format::Text {
+    let (_, _, on_loop) = loop_at(design, at);
+    with_name(&on_loop.id, &on_loop.name)
+}

@@ -1,0 +1,63 @@
+//! How near a run is to what its cables can carry at all.
+
+use super::circuit::{Draw, largest_ohms_factor, largest_power_factor};
+use super::gather::{BranchIs, gather};
+use crate::job::{Index, Job};
+use crate::network::{Lengths, Network};
+use crate::units::Length;
+
+/// The limits of a run.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct RunLimits {
+    /// The watts its loads of constant power are rated for.
+    pub rated_watts: f64,
+    /// The most such watts its cables can carry: rated watts times the largest common factor that still solves.
+    pub max_watts: Option<f64>,
+    /// The length up to which its home run would carry its load; none if no length would, or any.
+    pub longest_home_run: Option<Length>,
+}
+
+/// Computes the limits of a run; `None` where its circuit is unknown. It solves many times, so it is asked for when
+/// it is shown, not with every edit.
+pub fn run_limits(job: &Job, index: &Index, network: &Network, run: usize) -> Option<RunLimits> {
+    let entry = network.runs.get(run)?;
+    let gathered = gather(job, index, network, entry.part).ok()?;
+    let mine = gathered.loads.iter().zip(&gathered.circuit.loads).filter(|((of, _), _)| *of == run);
+    let rated_watts: f64 = mine.map(|(_, load)| constant_power(&load.draws)).sum();
+    let factor = largest_power_factor(&gathered.circuit);
+    let home_run = *entry.feeds.first()?;
+    let branch = gathered.branches.iter().position(|(_, is)| *is == BranchIs::Feed(home_run))?;
+    let wall_box = &job.boxes[home_run.wall_box];
+    let now = Lengths::new(job, index).feed(wall_box, &wall_box.feeds[home_run.feed])?;
+    let stretch = largest_ohms_factor(&gathered.circuit, &[branch]);
+    Some(RunLimits {
+        rated_watts,
+        max_watts: factor.filter(|_| rated_watts > 0.0).map(|factor| rated_watts * factor),
+        longest_home_run: stretch.and_then(|factor| stretched(now.length, factor, job)),
+    })
+}
+
+/// Rounded down to a foot or a tenth of a metre, to the safe side.
+#[expect(
+    clippy::cast_precision_loss,
+    clippy::cast_possible_truncation,
+    reason = "capped below 2^53 ticks first"
+)]
+fn stretched(now: Length, factor: f64, job: &Job) -> Option<Length> {
+    let step = match job.project.units {
+        crate::units::LengthUnit::Feet => 3_048_000,
+        crate::units::LengthUnit::Metres => 1_000_000,
+    };
+    let ticks = now.ticks() as f64 * factor;
+    (ticks.is_finite() && ticks < 1e15)
+        .then(|| Length::from_ticks(ticks as i64 / step * step, job.project.units))
+        .filter(|length| length.ticks() > 0)
+}
+
+fn constant_power(draw: &Draw) -> f64 {
+    match draw {
+        Draw::Power { watts } => *watts,
+        Draw::Worst(draws) | Draw::Least(draws) => draws.iter().map(constant_power).fold(0.0, f64::max),
+        Draw::Current { .. } | Draw::Resistance { .. } => 0.0,
+    }
+}
