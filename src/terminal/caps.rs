@@ -47,8 +47,6 @@ pub struct Capabilities {
     pub alt_screen: bool,
     /// Pasted text comes marked (`?2004`).
     pub bracketed_paste: bool,
-    /// A frame can be shown at once (`?2026`); harmless where unknown.
-    pub sync_update: bool,
     /// Scroll margins (DECSTBM) with index and reverse index.
     pub scroll_regions: bool,
     /// Scroll up and down by a count (SU, SD).
@@ -121,7 +119,7 @@ impl Capabilities {
             ..vt220
         };
         match family {
-            "dumb" | "emacs" | "unknown" | "network" | "dialup" => Self {
+            "dumb" | "vt52" | "emacs" | "unknown" | "network" | "dialup" => Self {
                 dumb: true,
                 utf8: true,
                 ..Self::default()
@@ -144,15 +142,15 @@ impl Capabilities {
             "tmux" | "xterm" | "alacritty" | "foot" | "kitty" | "wezterm" | "ghostty" | "st"
             | "gnome" | "vte" | "konsole" | "putty" | "mintty" | "contour" => Self {
                 repeat: true,
-                sync_update: true,
                 italic: true,
                 ..full
             },
-            // A name of ours to guess at, or none: what every ANSI terminal has had since the VT100.
-            _ => Self {
-                hide_cursor: false,
+            // An unknown name or none: what every such terminal has had since the VT100.
+            _ if term.contains("color") => Self {
+                colour: Colour::Sixteen,
                 ..base
             },
+            _ => base,
         }
     }
 }

@@ -155,14 +155,13 @@ impl Session {
         let caps = &self.caps;
         let mut bytes = Vec::new();
         for (needed, code) in [
-            (caps.sync_update, &b"\x1b[?2026l"[..]),
-            (caps.bracketed_paste, b"\x1b[?2004l"),
+            (caps.bracketed_paste, &b"\x1b[?2004l"[..]),
             (caps.scroll_regions, b"\x1b[r"),
             (caps.hide_cursor, b"\x1b[?25h"),
             (caps.alt_screen, b"\x1b[?1049l"),
             (true, b"\x1b[m"),
-            // Without a second screen the last frame stays, and the shell goes on below it.
-            (!caps.alt_screen, b"\x1b[999H\x1b[K\r\n"),
+            // Without a second screen the last frame stays, and the shell goes on in its last row.
+            (!caps.alt_screen, b"\x1b[999H\x1b[K"),
         ] {
             if needed {
                 bytes.extend_from_slice(code);

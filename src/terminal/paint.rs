@@ -191,7 +191,17 @@ impl<'a> Brush<'a> {
                 self.out.extend_from_slice(b"\x1b[J");
                 return;
             }
-            self.row(old.row(y), want, y);
+            let ends_blank = want.row(y).last().is_some_and(Cell::is_blank);
+            if ends_blank && old.row(y).iter().all(|cell| *cell == Cell::UNKNOWN) {
+                // Erasing is needed anyway; done first, it saves writing the spaces between.
+                self.go(want, (0, y));
+                self.erasing_pen();
+                self.out.extend_from_slice(b"\x1b[K");
+                let blank = vec![Cell::BLANK; want.cols];
+                self.row(&blank, want, y);
+            } else {
+                self.row(old.row(y), want, y);
+            }
         }
     }
 

@@ -27,12 +27,18 @@ pub(super) fn find(old: &Grid, new: &Grid) -> Option<Shift> {
     if old.rows != new.rows || old.cols != new.cols {
         return None;
     }
-    let before = hashes(old);
-    let after = hashes(new);
-    let changed: Vec<usize> = (0..new.rows).filter(|&y| before[y] != after[y]).collect();
-    if changed.len() < 2 {
+    let changed: Vec<usize> = (0..new.rows)
+        .filter(|&y| old.row(y) != new.row(y))
+        .collect();
+    let cells: usize = changed
+        .iter()
+        .map(|&y| distance(old.row(y), new.row(y)))
+        .sum();
+    // Moving rows costs a dozen bytes: below that it is not worth a search.
+    if changed.len() < 2 || cells < 12 {
         return None;
     }
+    let (before, after) = (hashes(old), hashes(new));
     let by = likeliest(&before, &after, &changed, new)?;
     best_band(old, new, by)
 }

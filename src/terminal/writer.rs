@@ -9,6 +9,7 @@ use std::io::{self, ErrorKind, Write};
 use ratatui::backend::{Backend, ClearType, WindowSize};
 use ratatui::buffer::{Buffer, Cell as BufferCell};
 use ratatui::layout::{Position, Size};
+use rustix::io::Errno;
 
 use super::caps::Capabilities;
 use super::grid::{Cell, Grid, Pen};
@@ -47,6 +48,8 @@ pub struct Screen<W: Write> {
     sent: usize,
     /// A newer frame waits for the pending bytes.
     stale: bool,
+    /// The line is gone, as [`super::events::Event::Hangup`] tells; nothing is sent any more.
+    gone: bool,
 }
 
 impl<W: Write> Screen<W> {
@@ -70,6 +73,7 @@ impl<W: Write> Screen<W> {
             pending: Vec::new(),
             sent: 0,
             stale: false,
+            gone: false,
         }
     }
 
@@ -159,29 +163,25 @@ impl<W: Write> Screen<W> {
         self.stale = false;
         let out = &mut self.pending;
         out.append(&mut self.prefix);
-        let at_once =
-            self.base != Base::Shown && self.base != Base::Entered && self.caps.sync_update;
-        if at_once {
-            out.extend_from_slice(b"\x1b[?2026h");
+        if self.base == Base::Garbled {
+            out.extend_from_slice(b"\x0f\x1b(B\x1b[r");
         }
         match self.base {
             Base::Shown => {}
-            // In a frame shown at once, or on an empty second screen, clearing does not flash.
-            Base::Unknown | Base::Garbled | Base::Entered => {
-                if self.base == Base::Garbled {
-                    out.extend_from_slice(b"\x0f\x1b(B\x1b[r");
-                }
+            // Drawn over and erased row by row, so that nothing flashes on a slow line.
+            Base::Unknown | Base::Garbled => {
                 self.shown.grid.copy_from(&self.want);
-                if at_once || self.base == Base::Entered {
-                    out.extend_from_slice(b"\x1b[m\x1b[H\x1b[J");
-                    self.shown.grid.fill(Cell::BLANK);
-                    self.shown.at = At::Cell { x: 0, y: 0 };
-                    self.shown.pen = Some(Pen::PLAIN);
-                } else {
-                    self.shown.grid.fill(Cell::UNKNOWN);
-                    self.shown.at = At::Nowhere;
-                    self.shown.pen = None;
-                }
+                self.shown.grid.fill(Cell::UNKNOWN);
+                self.shown.at = At::Nowhere;
+                self.shown.pen = None;
+            }
+            // The second screen is empty, or will be replaced as a whole: clearing is cheaper.
+            Base::Entered => {
+                out.extend_from_slice(b"\x1b[m\x1b[H\x1b[J");
+                self.shown.grid.copy_from(&self.want);
+                self.shown.grid.fill(Cell::BLANK);
+                self.shown.at = At::Cell { x: 0, y: 0 };
+                self.shown.pen = Some(Pen::PLAIN);
             }
         }
         let Position { x, y } = self.cursor;
@@ -189,19 +189,23 @@ impl<W: Write> Screen<W> {
             .cursor_visible
             .then(|| (usize::from(x), usize::from(y)));
         paint(&mut self.shown, &self.want, cursor, &self.caps, out);
-        if at_once {
-            out.extend_from_slice(b"\x1b[?2026l");
-        }
         self.base = Base::Shown;
     }
 
     fn send(&mut self) -> io::Result<()> {
-        while let Some(rest @ [_, ..]) = self.pending.get(self.sent..) {
+        while !self.gone
+            && let Some(rest @ [_, ..]) = self.pending.get(self.sent..)
+        {
             match self.out.write(rest) {
                 Ok(0) => return Err(ErrorKind::WriteZero.into()),
                 Ok(count) => self.sent += count,
                 Err(error) if error.kind() == ErrorKind::WouldBlock => return Ok(()),
                 Err(error) if error.kind() == ErrorKind::Interrupted => {}
+                // The program still has work to keep, so this is for the event loop to report.
+                Err(error) if error.raw_os_error() == Some(Errno::IO.raw_os_error()) => {
+                    self.gone = true;
+                    break;
+                }
                 Err(error) => return Err(error),
             }
         }
