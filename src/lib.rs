@@ -6,6 +6,7 @@ pub mod format;
 pub mod job;
 pub mod network;
 pub mod schedule;
+pub mod sheets;
 pub mod standards;
 pub mod study;
 pub mod terminal;
