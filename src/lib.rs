@@ -1,6 +1,7 @@
 //! studbay plans low-voltage DC lighting for whole houses.
 
 pub mod checks;
+pub mod cli;
 pub mod design;
 pub mod format;
 pub mod job;
@@ -8,6 +9,7 @@ pub mod network;
 pub mod schedule;
 pub mod sheets;
 pub mod standards;
+pub mod store;
 pub mod study;
 pub mod terminal;
 pub mod units;
