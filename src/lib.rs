@@ -1,12 +1,15 @@
 //! studbay plans low-voltage DC lighting for whole houses.
 
 pub mod checks;
+pub mod cli;
 pub mod design;
 pub mod format;
 pub mod job;
 pub mod network;
 pub mod schedule;
+pub mod sheets;
 pub mod standards;
+pub mod store;
 pub mod study;
 pub mod terminal;
 pub mod units;

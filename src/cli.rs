@@ -1,0 +1,95 @@
+//! The command line: what can be typed, what it does, and how it ends.
+//!
+//! It ends with 0 when all is well, 1 when a check fails, 2 when the command or a file is unusable. What reads and
+//! studies a job is passed in as [`Plugs`], so that a test can drive every command without a process.
+
+mod args;
+mod check;
+mod new;
+mod say;
+mod sheet;
+
+pub use check::Report;
+
+use crate::job::{Index, Job, read};
+use crate::sheets::Entry;
+use crate::store;
+use anyhow::Context;
+use args::{Cli, Command};
+use clap::FromArgMatches;
+use std::ffi::OsString;
+use std::io::Write;
+use std::path::Path;
+
+/// Opens the views on a job file and comes back when they are closed.
+pub type Open<'a> = &'a dyn Fn(&Path) -> anyhow::Result<()>;
+
+/// What the commands need of the rest of the program; `D` is the studied job.
+pub struct Plugs<'a, D> {
+    /// Opens the views on a job file, for `studbay JOB`; without it that form is not offered.
+    pub open: Option<Open<'a>>,
+    /// Studies a job.
+    pub study: &'a dyn Fn(Job, Index) -> D,
+    /// What is wrong with it.
+    pub check: &'a dyn Fn(&D) -> Report,
+    /// The sheets that can be printed.
+    pub sheets: &'a [Entry<D>],
+}
+
+/// How a command that ran came out.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+enum Outcome {
+    Fine,
+    Failing,
+    Unusable,
+}
+
+/// Runs a command line, the program's name first, and gives the exit code.
+pub fn run<D>(
+    args: impl IntoIterator<Item = OsString>,
+    plugs: &Plugs<'_, D>,
+    out: &mut dyn Write,
+    err: &mut dyn Write,
+) -> u8 {
+    let matches = args::command(plugs).try_get_matches_from(args);
+    let outcome = match matches.and_then(|matches| Cli::from_arg_matches(&matches)) {
+        Ok(cli) => dispatch(cli, plugs, out, err),
+        Err(error) if error.use_stderr() => {
+            say::complain(err, &error.render().to_string());
+            Ok(Outcome::Unusable)
+        }
+        Err(help) => say::print(out, help.render().to_string().as_bytes()).map(|()| Outcome::Fine),
+    };
+    match outcome {
+        Ok(outcome) => outcome as u8,
+        Err(error) => {
+            say::fail(err, &error);
+            Outcome::Unusable as u8
+        }
+    }
+}
+
+fn dispatch<D>(
+    cli: Cli,
+    plugs: &Plugs<'_, D>,
+    out: &mut dyn Write,
+    err: &mut dyn Write,
+) -> anyhow::Result<Outcome> {
+    match (cli.command, cli.job, plugs.open) {
+        (Some(Command::New(args)), ..) => new::run(&args, out),
+        (Some(Command::Check(args)), ..) => check::run(&args, plugs, out, err),
+        (Some(Command::Sheet(args)), ..) => sheet::run(&args, plugs, out),
+        (None, Some(job), Some(open)) => open(&job).map(|()| Outcome::Fine),
+        (None, job, _) => {
+            let what = job.map_or_else(|| "nothing".into(), |job| format!("'{}'", job.display()));
+            anyhow::bail!("{what} is no command; see 'studbay --help'")
+        }
+    }
+}
+
+/// Reads and checks a job file.
+fn load(path: &Path) -> anyhow::Result<(Job, Index)> {
+    let most = u64::try_from(read::MOST_BYTES).context("the size limit is out of range")?;
+    let text = store::read_text(path, most)?;
+    Ok(read::from_str(&path.display().to_string(), &text)?)
+}

@@ -1,0 +1,125 @@
+//! What can be typed, with its help.
+
+use super::Plugs;
+use crate::sheets::text::{LEAST_LINES, LEAST_WIDTH, MOST_WIDTH};
+use clap::builder::{PossibleValue, PossibleValuesParser};
+use clap::{Args, CommandFactory, Parser, Subcommand, ValueEnum};
+use jiff::civil::Date;
+use std::path::PathBuf;
+
+/// Help is wrapped at this width even on a wider terminal.
+const HELP_WIDTH: usize = 90;
+
+/// Plans low-voltage DC lighting for whole houses: runs, loading, panel slots and cable schedules.
+#[derive(Debug, Parser)]
+#[command(
+    name = "studbay",
+    version,
+    args_conflicts_with_subcommands = true,
+    arg_required_else_help = true,
+    disable_help_subcommand = true,
+    after_help = "Examples:\n  studbay new house.ron\n  studbay house.ron\n  studbay sheet cables house.ron\n\n\
+                  Exit codes: 0 fine, 1 a check fails, 2 the command or a file is unusable."
+)]
+pub(super) struct Cli {
+    /// The job file to open in the views
+    #[arg(value_name = "JOB")]
+    pub(super) job: Option<PathBuf>,
+    #[command(subcommand)]
+    pub(super) command: Option<Command>,
+}
+
+#[derive(Debug, Subcommand)]
+pub(super) enum Command {
+    /// Write a small valid job with comments, to edit
+    New(NewArgs),
+    /// Print what is wrong with jobs
+    Check(CheckArgs),
+    /// Print a sheet of a job
+    Sheet(SheetArgs),
+}
+
+#[derive(Debug, Args)]
+#[command(after_help = "Example:\n  studbay new house.ron")]
+pub(super) struct NewArgs {
+    /// The file to write; one that is there is left as it is
+    #[arg(value_name = "FILE")]
+    pub(super) file: PathBuf,
+}
+
+#[derive(Debug, Args)]
+#[command(after_help = "Example:\n  studbay check house.ron cottage.ron\n\n\
+                        Ends with 1 if a check fails, with 2 if a file cannot be used.")]
+pub(super) struct CheckArgs {
+    /// The job files
+    #[arg(value_name = "JOB", required = true)]
+    pub(super) jobs: Vec<PathBuf>,
+}
+
+#[derive(Debug, Args)]
+#[command(after_help = "Examples:\n  studbay sheet cables house.ron | lp\n  \
+                        studbay sheet loading house.ron --out loading.csv")]
+pub(super) struct SheetArgs {
+    /// Which sheet
+    #[arg(value_name = "NAME")]
+    pub(super) name: String,
+    /// The job file
+    #[arg(value_name = "JOB")]
+    pub(super) job: PathBuf,
+    /// The form; by default what the name after --out ends in, or text
+    #[arg(long = "as", value_name = "FORM")]
+    pub(super) form: Option<Form>,
+    /// Write to this file, in place of one that is there
+    #[arg(long, value_name = "FILE")]
+    pub(super) out: Option<PathBuf>,
+    /// Print only this table of a sheet that has several, as text or CSV
+    #[arg(long, value_name = "TABLE")]
+    pub(super) part: Option<String>,
+    /// Columns of a page of text, from 40 to 400
+    #[arg(long, value_name = "N", default_value_t = 80, value_parser = width)]
+    pub(super) width: usize,
+    /// Lines of a page of text, 30 or more; 0 for one endless page
+    #[arg(long, value_name = "N", default_value_t = 60, value_parser = lines)]
+    pub(super) page_lines: usize,
+    /// The date on the sheet; by default today
+    #[arg(long, value_name = "YYYY-MM-DD")]
+    pub(super) date: Option<Date>,
+}
+
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub(super) enum Form {
+    /// Pages to print
+    Text,
+    /// A spreadsheet
+    Csv,
+    /// For programs, in full precision
+    Json,
+}
+
+/// The command line with the sheets that there are.
+pub(super) fn command<D>(plugs: &Plugs<'_, D>) -> clap::Command {
+    let names: Vec<PossibleValue> =
+        plugs.sheets.iter().map(|sheet| PossibleValue::new(sheet.name).help(sheet.about)).collect();
+    let offered = plugs.open.is_some();
+    Cli::command()
+        .max_term_width(HELP_WIDTH)
+        .mut_arg("job", |job| job.hide(!offered))
+        .mut_subcommand("sheet", |sheet| {
+            sheet.mut_arg("name", |name| name.value_parser(PossibleValuesParser::new(names)))
+        })
+}
+
+fn width(text: &str) -> Result<usize, String> {
+    within(text, LEAST_WIDTH, MOST_WIDTH)
+}
+
+fn lines(text: &str) -> Result<usize, String> {
+    if text == "0" { Ok(0) } else { within(text, LEAST_LINES, 10_000) }
+}
+
+fn within(text: &str, least: usize, most: usize) -> Result<usize, String> {
+    text.parse()
+        .ok()
+        .filter(|n| (least..=most).contains(n))
+        .ok_or_else(|| format!("it must be a whole number from {least} to {most}"))
+}

@@ -1,0 +1,74 @@
+//! `studbay sheet`: one sheet of a job, to the standard output or to a file.
+
+use super::args::{Form, SheetArgs};
+use super::{Outcome, Plugs, load, say};
+use crate::schedule::Table;
+use crate::sheets::{Entry, Heading, Paper, csv, text};
+use crate::store::{self, StoreError};
+use anyhow::{Context, bail};
+use std::ffi::OsStr;
+use std::io::Write;
+use std::path::Path;
+
+pub(super) fn run<D>(args: &SheetArgs, plugs: &Plugs<'_, D>, out: &mut dyn Write) -> anyhow::Result<Outcome> {
+    let entry = plugs
+        .sheets
+        .iter()
+        .find(|entry| entry.name == args.name)
+        .with_context(|| format!("there is no sheet '{}'", args.name))?;
+    if let Some(path) = &args.out {
+        keep_jobs(path, &args.job)?;
+    }
+    let (job, index) = load(&args.job)?;
+    let date = args.date.unwrap_or_else(|| jiff::ZonedDateTime::now().date());
+    let heading = Heading::of(&job.project, date);
+    let bytes = made(args, entry, &heading, &(plugs.study)(job, index))?;
+    match &args.out {
+        Some(path) => store::replace(path, &bytes)?,
+        None => say::print(out, &bytes)?,
+    }
+    Ok(Outcome::Fine)
+}
+
+/// Refuses to write a sheet over the job it is made from, or over anything that is named like a job.
+fn keep_jobs(path: &Path, job: &Path) -> Result<(), StoreError> {
+    let named_like_one = path.extension() == Some(OsStr::new("ron")) && path.exists();
+    if named_like_one || store::same_file(path, job) {
+        return Err(StoreError::IsJob { file: path.into() });
+    }
+    Ok(())
+}
+
+fn made<D>(args: &SheetArgs, entry: &Entry<D>, heading: &Heading, design: &D) -> anyhow::Result<Vec<u8>> {
+    let form = args.form.unwrap_or_else(|| form_of(args.out.as_deref()));
+    if form == Form::Json {
+        if args.part.is_some() {
+            bail!("JSON holds the whole sheet; leave --part out");
+        }
+        return Ok((entry.json)(design)?.into_bytes());
+    }
+    let tables = part((entry.tables)(design), args.part.as_deref())?;
+    Ok(match form {
+        Form::Csv => csv::write(&tables)?,
+        _ => text::print(heading, &tables, Paper::new(args.width, args.page_lines)).into_bytes(),
+    })
+}
+
+fn form_of(out: Option<&Path>) -> Form {
+    match out.and_then(Path::extension).and_then(OsStr::to_str) {
+        Some("csv") => Form::Csv,
+        Some("json") => Form::Json,
+        _ => Form::Text,
+    }
+}
+
+fn part(tables: Vec<Table>, name: Option<&str>) -> anyhow::Result<Vec<Table>> {
+    let Some(name) = name else { return Ok(tables) };
+    let names: Vec<&str> = tables.iter().map(|table| table.name).collect();
+    let names = names.join(", ");
+    let found: Vec<Table> = tables.into_iter().filter(|table| table.name == name).collect();
+    if found.is_empty() {
+        bail!("the sheet has no table '{name}'; it has {names}");
+    }
+    Ok(found)
+}

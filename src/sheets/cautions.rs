@@ -1,0 +1,29 @@
+//! What every sheet says, whatever is on it.
+
+/// At the foot of every page, since pages get parted.
+pub const EVERY_PAGE: &str =
+    "A plan, not a permit. The adopted local code and a licensed person decide. Verify on site.";
+
+/// At the end of every sheet.
+pub const EVERY_SHEET: [&str; 5] = [
+    "This plan is no permit, approval or inspection. Class 2 wiring is done by the adopted local code, as the local \
+     authority reads it, by or under a person licensed for it.",
+    "Figures are computed from what was entered. Verify lengths, loads and parts on site, and against the makers' \
+     instructions, before cutting, landing or energizing anything.",
+    "Disconnect the supply, keep it from being switched on, and prove the wires dead before testing, cutting or \
+     landing a conductor.",
+    "Never make or break a live series string: the full voltage of its control stands across the gap.",
+    "Copper conductors only, in terminals marked for their size and kind.",
+];
+
+/// What `?` means, on a sheet that has one.
+pub const UNKNOWN: &str = "'?' means not known: something the figure depends on was not entered or could not be computed. It is not zero.";
+
+/// What the signs beside a load bar mean.
+pub const BARS: &str = "'!' beside a bar: above the target load, which '|' marks in the bar. OVER: above the limit of the output.";
+
+/// What the sign at the end of a cell means.
+pub const CUT: &str = "'~' means that the text goes on; it is whole in CSV.";
+
+/// What `[ ]` is for.
+pub const TICK: &str = "'[ ]' is a place to tick when done.";

@@ -1,0 +1,126 @@
+//! Tables as paged text, black on white: ASCII but for the names people gave, no colours, no escapes.
+//!
+//! A page has the heading block, the column headings of the table that goes on, rows that are never split, and one
+//! line that defers to the local code. Pages are parted by a form feed, and each is exactly as long as the paper.
+
+mod block;
+mod page;
+
+use super::{Heading, cautions};
+use crate::format::Text;
+use crate::schedule::{Cell, Table, Weight};
+use block::Block;
+use std::collections::BTreeSet;
+
+/// The narrowest paper.
+pub const LEAST_WIDTH: usize = 40;
+/// The widest paper.
+pub const MOST_WIDTH: usize = 400;
+/// The shortest page, so that heading block, column headings and a few rows fit at the least width too.
+pub const LEAST_LINES: usize = 30;
+
+/// The size of a page of text.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Paper {
+    /// Columns of text.
+    width: usize,
+    /// Lines of a page; nothing for one endless page.
+    lines: Option<usize>,
+}
+
+impl Default for Paper {
+    fn default() -> Self {
+        Self { width: 80, lines: Some(60) }
+    }
+}
+
+impl Paper {
+    /// Paper of so many columns and so many lines a page, 0 for one endless page. Sizes out of range are brought into
+    /// it: 40 to 400 columns, 30 lines or more.
+    pub fn new(width: usize, page_lines: usize) -> Self {
+        Self {
+            width: width.clamp(LEAST_WIDTH, MOST_WIDTH),
+            lines: (page_lines > 0).then(|| page_lines.max(LEAST_LINES)),
+        }
+    }
+
+    /// Columns of text.
+    pub const fn width(self) -> usize {
+        self.width
+    }
+
+    /// Lines of a page, unless it is endless.
+    pub const fn lines(self) -> Option<usize> {
+        self.lines
+    }
+}
+
+/// Prints tables as one sheet under the title of the first.
+pub fn print(heading: &Heading, tables: &[Table], paper: Paper) -> String {
+    let mut blocks = Vec::new();
+    let mut heads = Vec::new();
+    let mut said = Said::default();
+    for (at, table) in tables.iter().enumerate() {
+        let title = (at > 0).then_some(&table.title);
+        let left_off = block::table(table, at, title, heading, paper, &mut blocks, &mut heads);
+        said.hear(table, left_off);
+    }
+    if blocks.iter().any(|block: &Block| block.cut) {
+        said.meanings.insert(cautions::CUT);
+    }
+    closing(tables, &said, paper, &mut blocks);
+    let title = tables.first().map(|table| table.title.clone()).unwrap_or_default();
+    page::set(heading, &title, &heads, &blocks, paper)
+}
+
+/// The signs a sheet uses, each with what it means, and the columns it has no room for.
+#[derive(Debug, Default)]
+struct Said {
+    meanings: BTreeSet<&'static str>,
+    left_off: BTreeSet<String>,
+}
+
+impl Said {
+    fn hear(&mut self, table: &Table, left_off: Vec<String>) {
+        for cell in table.all_rows().flat_map(|row| &row.cells) {
+            if cell.is_unknown() {
+                self.meanings.insert(cautions::UNKNOWN);
+            }
+            match cell {
+                Cell::Tick => {
+                    self.meanings.insert(cautions::TICK);
+                }
+                Cell::Bar { .. } if cell.weight() > Weight::Plain => {
+                    self.meanings.insert(cautions::BARS);
+                }
+                _ => {}
+            }
+        }
+        self.left_off.extend(left_off);
+    }
+}
+
+/// Notes and cautions, at the end of the sheet.
+fn closing(tables: &[Table], said: &Said, paper: Paper, blocks: &mut Vec<Block>) {
+    let mut notes: Vec<Text> = tables.iter().flat_map(|table| table.notes.clone()).collect();
+    notes.extend(said.meanings.iter().map(|meaning| Text::from(*meaning)));
+    if !said.left_off.is_empty() {
+        let names: Vec<&str> = said.left_off.iter().map(String::as_str).collect();
+        notes.push(Text::from(format!(
+            "Left off at this width: {}. Print wider to see them.",
+            names.join(", ")
+        )));
+    }
+    block::paragraphs("NOTES", &notes, paper, blocks);
+    let general = cautions::EVERY_SHEET.iter().map(|line| Text::from(*line));
+    let all: Vec<Text> = tables.iter().flat_map(|table| table.cautions.clone()).chain(general).fold(
+        Vec::new(),
+        |mut all, text| {
+            if !all.contains(&text) {
+                all.push(text);
+            }
+            all
+        },
+    );
+    block::paragraphs("CAUTIONS", &all, paper, blocks);
+}
