@@ -76,9 +76,7 @@ impl Capabilities {
         let set = |name: &str| env(name).filter(|value| !value.is_empty());
         let term = set("TERM").unwrap_or_default();
         let mut caps = Self::of_terminal(&term);
-        let locale = set("LC_ALL")
-            .or_else(|| set("LC_CTYPE"))
-            .or_else(|| set("LANG"));
+        let locale = set("LC_ALL").or_else(|| set("LC_CTYPE")).or_else(|| set("LANG"));
         caps.utf8 = locale.is_some_and(|name| is_utf8(&name));
         if !caps.utf8 {
             caps.repertoire = Repertoire::Ascii;
@@ -97,18 +95,9 @@ impl Capabilities {
     /// What a terminal of this `TERM` name does, in a UTF-8 locale.
     fn of_terminal(term: &str) -> Self {
         let family = term.split(['-', '.', '+']).next().unwrap_or_default();
-        let base = Self {
-            utf8: true,
-            repertoire: Repertoire::Unicode,
-            scroll_regions: true,
-            ..Self::default()
-        };
-        let vt220 = Self {
-            insert_lines: true,
-            erase_chars: true,
-            hide_cursor: true,
-            ..base
-        };
+        let base =
+            Self { utf8: true, repertoire: Repertoire::Unicode, scroll_regions: true, ..Self::default() };
+        let vt220 = Self { insert_lines: true, erase_chars: true, hide_cursor: true, ..base };
         let full = Self {
             colour: Colour::Sixteen,
             alt_screen: true,
@@ -119,11 +108,9 @@ impl Capabilities {
             ..vt220
         };
         match family {
-            "dumb" | "vt52" | "emacs" | "unknown" | "network" | "dialup" => Self {
-                dumb: true,
-                utf8: true,
-                ..Self::default()
-            },
+            "dumb" | "vt52" | "emacs" | "unknown" | "network" | "dialup" => {
+                Self { dumb: true, utf8: true, ..Self::default() }
+            }
             "linux" => Self {
                 colour: Colour::Sixteen,
                 repertoire: Repertoire::Cp437,
@@ -133,23 +120,14 @@ impl Capabilities {
             },
             "vt220" | "vt320" | "vt420" | "vt510" => vt220,
             // Screen shows italics as reverse video and lacks ECH and REP.
-            "screen" => Self {
-                erase_chars: false,
-                scroll_counts: false,
-                ..full
-            },
+            "screen" => Self { erase_chars: false, scroll_counts: false, ..full },
             "rxvt" => full,
-            "tmux" | "xterm" | "alacritty" | "foot" | "kitty" | "wezterm" | "ghostty" | "st"
-            | "gnome" | "vte" | "konsole" | "putty" | "mintty" | "contour" => Self {
-                repeat: true,
-                italic: true,
-                ..full
-            },
+            "tmux" | "xterm" | "alacritty" | "foot" | "kitty" | "wezterm" | "ghostty" | "st" | "gnome"
+            | "vte" | "konsole" | "putty" | "mintty" | "contour" => {
+                Self { repeat: true, italic: true, ..full }
+            }
             // An unknown name or none: what every such terminal has had since the VT100.
-            _ if term.contains("color") => Self {
-                colour: Colour::Sixteen,
-                ..base
-            },
+            _ if term.contains("color") => Self { colour: Colour::Sixteen, ..base },
             _ => base,
         }
     }
@@ -170,10 +148,7 @@ mod tests {
 
     fn caps(pairs: &[(&str, &str)]) -> Capabilities {
         Capabilities::detect(&|name| {
-            pairs
-                .iter()
-                .find(|(key, _)| *key == name)
-                .map(|(_, value)| (*value).to_owned())
+            pairs.iter().find(|(key, _)| *key == name).map(|(_, value)| (*value).to_owned())
         })
     }
 

@@ -27,18 +27,9 @@ fn base64(bytes: &[u8], out: &mut Vec<u8>) {
         let mut group = [0; 3];
         group[..chunk.len()].copy_from_slice(chunk);
         let [a, b, c] = group;
-        let sextets = [
-            a >> 2,
-            (a & 3) << 4 | b >> 4,
-            (b & 15) << 2 | c >> 6,
-            c & 63,
-        ];
+        let sextets = [a >> 2, (a & 3) << 4 | b >> 4, (b & 15) << 2 | c >> 6, c & 63];
         for (place, sextet) in sextets.into_iter().enumerate() {
-            out.push(if place <= chunk.len() {
-                ALPHABET[usize::from(sextet)]
-            } else {
-                b'='
-            });
+            out.push(if place <= chunk.len() { ALPHABET[usize::from(sextet)] } else { b'=' });
         }
     }
 }
@@ -49,14 +40,9 @@ mod tests {
 
     #[test]
     fn text_is_sent_as_base64() {
-        for (text, coded) in [
-            ("", ""),
-            ("f", "Zg=="),
-            ("fo", "Zm8="),
-            ("foo", "Zm9v"),
-            ("foobar", "Zm9vYmFy"),
-            ("Öl", "w5Zs"),
-        ] {
+        for (text, coded) in
+            [("", ""), ("f", "Zg=="), ("fo", "Zm8="), ("foo", "Zm9v"), ("foobar", "Zm9vYmFy"), ("Öl", "w5Zs")]
+        {
             let want = format!("\x1b]52;c;{coded}\x07");
             assert_eq!(copy(text), Some(want.into_bytes()));
         }

@@ -114,10 +114,7 @@ impl Events {
     ) -> io::Result<()> {
         let before = events.len();
         while events.len() == before {
-            let until = [deadline, self.parser.deadline()]
-                .into_iter()
-                .flatten()
-                .min();
+            let until = [deadline, self.parser.deadline()].into_iter().flatten().min();
             let (tty, signals, worker) = self.poll(output_waits, until)?;
             if signals {
                 self.take_signals(events);
@@ -147,11 +144,7 @@ impl Events {
     }
 
     /// Which of the three sources have something.
-    fn poll(
-        &self,
-        output_waits: bool,
-        until: Option<Instant>,
-    ) -> io::Result<(PollFlags, bool, bool)> {
+    fn poll(&self, output_waits: bool, until: Option<Instant>) -> io::Result<(PollFlags, bool, bool)> {
         let timeout = until.map(|until| {
             let left = until.saturating_duration_since(Instant::now());
             // Round up: waking a moment early would only wait again.
@@ -171,25 +164,13 @@ impl Events {
             PollFd::new(&*self.tty, wanted),
         ];
         // A line that is gone is always ready: it must not be asked again.
-        let asked = if self.gone {
-            &mut fds[..2]
-        } else {
-            &mut fds[..]
-        };
+        let asked = if self.gone { &mut fds[..2] } else { &mut fds[..] };
         match poll(asked, timeout.as_ref()) {
             Ok(_) | Err(Errno::INTR | Errno::AGAIN) => {}
             Err(error) => return Err(error.into()),
         }
-        let tty = if self.gone {
-            PollFlags::empty()
-        } else {
-            fds[2].revents()
-        };
-        Ok((
-            tty,
-            !fds[0].revents().is_empty(),
-            !fds[1].revents().is_empty(),
-        ))
+        let tty = if self.gone { PollFlags::empty() } else { fds[2].revents() };
+        Ok((tty, !fds[0].revents().is_empty(), !fds[1].revents().is_empty()))
     }
 
     fn take_signals(&mut self, events: &mut Vec<Event>) {

@@ -27,11 +27,7 @@ impl Clean {
     const fn ascii(byte: u8) -> Self {
         let mut text = [0; TEXT_BYTES];
         text[0] = byte;
-        Self {
-            text,
-            len: 1,
-            width: 1,
-        }
+        Self { text, len: 1, width: 1 }
     }
 
     fn push(&mut self, c: char) -> bool {
@@ -52,11 +48,7 @@ impl Clean {
 /// joined emoji) keeps only its first one, because terminals disagree on the width of the whole.
 pub(super) fn clean(symbol: &str, repertoire: Repertoire) -> Clean {
     if let &[byte] = symbol.as_bytes() {
-        return Clean::ascii(if (0x20..0x7f).contains(&byte) {
-            byte
-        } else {
-            b'?'
-        });
+        return Clean::ascii(if (0x20..0x7f).contains(&byte) { byte } else { b'?' });
     }
     let mut chars = symbol.chars();
     let Some(base) = chars.next() else {

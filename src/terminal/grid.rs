@@ -22,11 +22,7 @@ pub(super) struct Pen {
 }
 
 impl Pen {
-    pub(super) const PLAIN: Self = Self {
-        fg: 0,
-        bg: 0,
-        bits: 0,
-    };
+    pub(super) const PLAIN: Self = Self { fg: 0, bg: 0, bits: 0 };
 
     /// Whether a space drawn with this pen looks like an erased cell.
     pub(super) const fn erases(self) -> bool {
@@ -40,15 +36,7 @@ impl Pen {
 
     /// The part of the pen that a space shows.
     const fn of_blank(self) -> Self {
-        if self.hides_ink() {
-            Self {
-                fg: 0,
-                bg: self.bg,
-                bits: 0,
-            }
-        } else {
-            self
-        }
+        if self.hides_ink() { Self { fg: 0, bg: self.bg, bits: 0 } } else { self }
     }
 
     fn of(cell: &BufferCell, caps: &Capabilities) -> Self {
@@ -70,11 +58,7 @@ impl Pen {
         }
         match caps.colour {
             Colour::None => Self { fg: 0, bg: 0, bits },
-            Colour::Sixteen => Self {
-                fg: colour(cell.fg),
-                bg: colour(cell.bg),
-                bits,
-            },
+            Colour::Sixteen => Self { fg: colour(cell.fg), bg: colour(cell.bg), bits },
         }
     }
 }
@@ -152,21 +136,11 @@ impl Cell {
     const fn plain(byte: u8, width: u8, pen: Pen) -> Self {
         let mut text = [0; TEXT_BYTES];
         text[0] = byte;
-        Self {
-            text,
-            len: 1,
-            width,
-            pen,
-        }
+        Self { text, len: 1, width, pen }
     }
 
     fn new(clean: Clean, pen: Pen) -> Self {
-        let mut cell = Self {
-            text: clean.text,
-            len: clean.len,
-            width: clean.width,
-            pen,
-        };
+        let mut cell = Self { text: clean.text, len: clean.len, width: clean.width, pen };
         if cell.is_space() {
             cell.pen = pen.of_blank();
         }
@@ -219,11 +193,7 @@ pub(super) struct Grid {
 impl Grid {
     pub(super) fn new(cols: u16, rows: u16, cell: Cell) -> Self {
         let (cols, rows) = (usize::from(cols), usize::from(rows));
-        Self {
-            cols,
-            rows,
-            cells: vec![cell; cols * rows],
-        }
+        Self { cols, rows, cells: vec![cell; cols * rows] }
     }
 
     pub(super) fn row(&self, y: usize) -> &[Cell] {
@@ -242,8 +212,7 @@ impl Grid {
 
     pub(super) fn copy_row(&mut self, from: usize, to: usize) {
         let start = from * self.cols;
-        self.cells
-            .copy_within(start..start + self.cols, to * self.cols);
+        self.cells.copy_within(start..start + self.cols, to * self.cols);
     }
 
     pub(super) fn fill(&mut self, cell: Cell) {
@@ -325,10 +294,8 @@ mod tests {
 
     #[test]
     fn half_of_a_wide_character_is_a_space() {
-        let caps = Capabilities {
-            repertoire: super::super::caps::Repertoire::Unicode,
-            ..Capabilities::default()
-        };
+        let caps =
+            Capabilities { repertoire: super::super::caps::Repertoire::Unicode, ..Capabilities::default() };
         let mut grid = Grid::new(4, 1, Cell::BLANK);
         grid.put(0, 0, &BufferCell::new("漢"), &caps);
         grid.put(1, 0, &BufferCell::new("a"), &caps);

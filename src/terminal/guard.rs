@@ -68,11 +68,7 @@ impl Session {
             return Err(EnterError::Dumb);
         }
         HOOK.call_once(install_hook);
-        let session = Self {
-            tty: Arc::new(tty),
-            caps: *caps,
-            continued: false,
-        };
+        let session = Self { tty: Arc::new(tty), caps: *caps, continued: false };
         session.make_raw()?;
         Ok(session)
     }
@@ -121,20 +117,14 @@ impl Session {
     fn make_raw(&self) -> io::Result<()> {
         let now = tcgetattr(&*self.tty)?;
         let mut entered = lock(&ENTERED);
-        let saved = entered
-            .take()
-            .map_or_else(|| now.clone(), |entered| entered.saved);
+        let saved = entered.take().map_or_else(|| now.clone(), |entered| entered.saved);
         let mut raw = now;
         // Off with signals from keys and flow control: Ctrl-C, -Z, -S and -Q arrive as keys.
         raw.make_raw();
         raw.special_codes[SpecialCodeIndex::VMIN] = 1;
         raw.special_codes[SpecialCodeIndex::VTIME] = 0;
-        *entered = Some(Entered {
-            tty: self.tty(),
-            saved,
-            leave: self.exit(),
-            thread: thread::current().id(),
-        });
+        *entered =
+            Some(Entered { tty: self.tty(), saved, leave: self.exit(), thread: thread::current().id() });
         tcsetattr(&*self.tty, OptionalActions::Now, &raw)?;
         Ok(())
     }

@@ -110,10 +110,7 @@ impl Parser {
             return;
         }
         self.expire(now, out);
-        if self
-            .escaped
-            .is_some_and(|at| now.saturating_duration_since(at) > LATE)
-        {
+        if self.escaped.is_some_and(|at| now.saturating_duration_since(at) > LATE) {
             self.escaped = None;
         }
         for &byte in bytes {
@@ -203,11 +200,7 @@ impl Parser {
                 self.key_with(of_linux(byte), false);
             }
             State::Mouse { left } => {
-                self.state = if left > 1 {
-                    State::Mouse { left: left - 1 }
-                } else {
-                    State::Ground
-                };
+                self.state = if left > 1 { State::Mouse { left: left - 1 } } else { State::Ground };
             }
             State::Text { escape } => self.string(byte, escape),
             State::Paste => {
@@ -224,11 +217,7 @@ impl Parser {
         self.state = State::Ground;
         let late = self.escaped.take().is_some() && !alt;
         let returned = std::mem::replace(&mut self.returned, byte == b'\r');
-        let start = |code: u8, left, least| State::Utf8 {
-            code: u32::from(code),
-            left,
-            least,
-        };
+        let start = |code: u8, left, least| State::Utf8 { code: u32::from(code), left, least };
         match byte {
             0x1b => self.state = State::Esc { twice: false },
             b'[' if late => {
@@ -258,11 +247,7 @@ impl Parser {
         }
         let code = code << 6 | u32::from(byte & 0x3f);
         if left > 1 {
-            self.state = State::Utf8 {
-                code,
-                left: left - 1,
-                least,
-            };
+            self.state = State::Utf8 { code, left: left - 1, least };
             return;
         }
         self.state = State::Ground;
@@ -277,9 +262,7 @@ impl Parser {
             0x1b => self.state = State::Esc { twice: true },
             b'[' => self.begin_csi(twice),
             b'O' => self.begin_ss3(twice),
-            b']' | b'P' | b'X' | b'^' | b'_' if !twice => {
-                self.state = State::Text { escape: false }
-            }
+            b']' | b'P' | b'X' | b'^' | b'_' if !twice => self.state = State::Text { escape: false },
             _ => {
                 if twice {
                     self.key(Key::new(KeyCode::Esc));
@@ -290,18 +273,11 @@ impl Parser {
     }
 
     fn begin_csi(&mut self, alt: bool) {
-        self.state = State::Csi {
-            params: Params::default(),
-            alt,
-            empty: true,
-        };
+        self.state = State::Csi { params: Params::default(), alt, empty: true };
     }
 
     fn begin_ss3(&mut self, alt: bool) {
-        self.state = State::Ss3 {
-            params: Params::default(),
-            alt,
-        };
+        self.state = State::Ss3 { params: Params::default(), alt };
     }
 
     fn csi(&mut self, byte: u8, mut params: Params, alt: bool, empty: bool) {
@@ -315,11 +291,7 @@ impl Parser {
             }
             0x20..=0x3f => {
                 params.push(byte);
-                self.state = State::Csi {
-                    params,
-                    alt,
-                    empty: false,
-                };
+                self.state = State::Csi { params, alt, empty: false };
             }
             0x40..=0x7e => {
                 self.finish();

@@ -49,10 +49,7 @@ fn named(name: &str) -> Input {
         "down" => KeyCode::Down,
         "left" => KeyCode::Left,
         "right" => KeyCode::Right,
-        _ => match rest
-            .strip_prefix('f')
-            .and_then(|number| number.parse().ok())
-        {
+        _ => match rest.strip_prefix('f').and_then(|number| number.parse().ok()) {
             Some(number) => KeyCode::F(number),
             None => KeyCode::Char(rest.chars().next().unwrap()),
         },
@@ -190,12 +187,7 @@ fn known_sequences_can_follow_each_other() {
                 continue;
             }
             let bytes = [first.as_bytes(), second.as_bytes()].concat();
-            assert_eq!(
-                keys(&bytes),
-                [named(one), named(two)],
-                "{}",
-                bytes.escape_ascii()
-            );
+            assert_eq!(keys(&bytes), [named(one), named(two)], "{}", bytes.escape_ascii());
         }
     }
 }
@@ -221,14 +213,8 @@ fn a_sequence_slower_than_the_hold_still_makes_no_wrong_key() {
         let bytes = bytes.as_bytes();
         for at in 1..bytes.len() {
             let got = read(&[&bytes[..at], &bytes[at..]], gap);
-            let rest: Vec<Input> = got
-                .into_iter()
-                .filter(|input| *input != named("esc"))
-                .collect();
-            let want: Vec<Input> = [named(name)]
-                .into_iter()
-                .filter(|input| *input != named("esc"))
-                .collect();
+            let rest: Vec<Input> = got.into_iter().filter(|input| *input != named("esc")).collect();
+            let want: Vec<Input> = [named(name)].into_iter().filter(|input| *input != named("esc")).collect();
             assert_eq!(rest, want, "{} split at {at}", bytes.escape_ascii());
         }
     }
@@ -291,10 +277,7 @@ fn an_unmarked_paste_is_one_event_too() {
     assert_eq!(got, [Input::Paste(want)]);
     let hostile = b"q\x1b[Bd\x1b[3~yes please do it now\rqdx\x04\x1bOPZZ";
     let got = keys(hostile);
-    assert_eq!(
-        got,
-        [Input::Paste("qdyes please do it now\nqdxZZ".to_owned())]
-    );
+    assert_eq!(got, [Input::Paste("qdyes please do it now\nqdxZZ".to_owned())]);
     assert_eq!(keys(b"kitchen 12\r").len(), 11, "typed ahead");
 }
 

@@ -55,12 +55,7 @@ pub struct Key {
 impl Key {
     /// A key without modifiers.
     pub const fn new(code: KeyCode) -> Self {
-        Self {
-            code,
-            ctrl: false,
-            alt: false,
-            shift: false,
-        }
+        Self { code, ctrl: false, alt: false, shift: false }
     }
 
     /// A character without modifiers.
@@ -70,10 +65,7 @@ impl Key {
 
     /// Ctrl and a character.
     pub const fn ctrl(c: char) -> Self {
-        Self {
-            ctrl: true,
-            ..Self::char(c)
-        }
+        Self { ctrl: true, ..Self::char(c) }
     }
 
     /// This key with Alt.
@@ -130,11 +122,8 @@ pub(super) struct Params {
 impl Params {
     /// Takes one parameter or intermediate byte.
     pub(super) fn push(&mut self, byte: u8) {
-        let place = if self.in_sub {
-            self.subs.get_mut(self.index)
-        } else {
-            self.numbers.get_mut(self.index)
-        };
+        let place =
+            if self.in_sub { self.subs.get_mut(self.index) } else { self.numbers.get_mut(self.index) };
         match byte {
             b'0'..=b'9' => {
                 if let Some(number) = place {
@@ -190,14 +179,11 @@ pub(super) fn of_csi(params: &Params, last: u8) -> Option<Key> {
     match last {
         b'A'..=b'D' | b'H' | b'F' | b'P' | b'Q' | b'S' => plain(of_letter(last)?),
         // A late cursor report ends in the letter of F3: believe it only as a key with modifiers.
-        b'R' if matches!(params.first(), None | Some(1)) && params.modifiers() <= 16 => {
-            plain(KeyCode::F(3))
-        }
+        b'R' if matches!(params.first(), None | Some(1)) && params.modifiers() <= 16 => plain(KeyCode::F(3)),
         b'Z' => Some(Key::new(KeyCode::BackTab)),
-        b'a'..=b'd' if params.first().is_none() => Some(Key {
-            shift: true,
-            ..Key::new(of_letter(last.to_ascii_uppercase())?)
-        }),
+        b'a'..=b'd' if params.first().is_none() => {
+            Some(Key { shift: true, ..Key::new(of_letter(last.to_ascii_uppercase())?) })
+        }
         b'~' if params.first() == Some(27) => {
             of_code_point(params.numbers[2]?).map(|key| key.modified(params.modifiers()))
         }
@@ -220,10 +206,7 @@ pub(super) fn of_ss3(params: &Params, last: u8) -> Option<Key> {
     let key = match last {
         b'A'..=b'D' | b'H' | b'F' | b'P'..=b'S' => Key::new(of_letter(last)?),
         // rxvt's Ctrl and arrow.
-        b'a'..=b'd' => Key {
-            ctrl: true,
-            ..Key::new(of_letter(last.to_ascii_uppercase())?)
-        },
+        b'a'..=b'd' => Key { ctrl: true, ..Key::new(of_letter(last.to_ascii_uppercase())?) },
         b'M' => Key::new(KeyCode::Enter),
         b'I' => Key::new(KeyCode::Tab),
         // PuTTY's End in rxvt mode; the keypad's 7 only comes in a mode never asked for.

@@ -25,11 +25,7 @@ pub(super) struct Short {
 
 impl Short {
     pub(super) const fn new() -> Self {
-        Self {
-            bytes: [0; 40],
-            len: 0,
-            full: false,
-        }
+        Self { bytes: [0; 40], len: 0, full: false }
     }
 
     pub(super) fn as_bytes(&self) -> &[u8] {
@@ -78,11 +74,7 @@ impl Short {
     /// `ESC [ number final`, the number left out when it is one.
     pub(super) fn csi(self, number: usize, last: u8) -> Self {
         let start = self.push(b"\x1b[");
-        let counted = if number == 1 {
-            start
-        } else {
-            start.number(number)
-        };
+        let counted = if number == 1 { start } else { start.number(number) };
         counted.push(&[last])
     }
 
@@ -105,11 +97,7 @@ impl Short {
     }
 
     fn shorter(self, other: Self) -> Self {
-        if other.cost() < self.cost() {
-            other
-        } else {
-            self
-        }
+        if other.cost() < self.cost() { other } else { self }
     }
 }
 
@@ -146,11 +134,7 @@ fn vertical(start: Short, from: usize, to: usize, caps: &Capabilities) -> Short 
         None if from - to == 1 => start.push(b"\x1bM"),
         None => start.csi(from - to, b'A'),
     };
-    if caps.absolute_moves {
-        best.shorter(start.csi(to + 1, b'd'))
-    } else {
-        best
-    }
+    if caps.absolute_moves { best.shorter(start.csi(to + 1, b'd')) } else { best }
 }
 
 fn across(from: usize, to: usize, caps: &Capabilities, under: Under<'_>) -> Short {
@@ -158,24 +142,15 @@ fn across(from: usize, to: usize, caps: &Capabilities, under: Under<'_>) -> Shor
     let best = match to.checked_sub(from) {
         Some(0) => return start,
         Some(right) => rewrite(from, to, under).shorter(start.csi(right, b'C')),
-        None => start
-            .repeat(b'\x08', from - to)
-            .shorter(start.csi(from - to, b'D')),
+        None => start.repeat(b'\x08', from - to).shorter(start.csi(from - to, b'D')),
     };
-    if caps.absolute_moves {
-        best.shorter(start.csi(to + 1, b'G'))
-    } else {
-        best
-    }
+    if caps.absolute_moves { best.shorter(start.csi(to + 1, b'G')) } else { best }
 }
 
 /// Writing the cells again, where that needs no other pen.
 fn rewrite(from: usize, to: usize, under: Under<'_>) -> Short {
     let mut short = Short::new();
-    let never = Short {
-        full: true,
-        ..Short::new()
-    };
+    let never = Short { full: true, ..Short::new() };
     let (Some(pen), Some(cells)) = (under.pen, under.row.get(from..to)) else {
         return never;
     };
@@ -193,8 +168,7 @@ fn rewrite(from: usize, to: usize, under: Under<'_>) -> Short {
 
 /// Whether a cell can be drawn with this pen and look as it should.
 pub(super) fn fits(cell: &Cell, pen: Pen) -> bool {
-    cell.pen == pen
-        || cell.is_space() && cell.pen.hides_ink() && pen.hides_ink() && cell.pen.bg == pen.bg
+    cell.pen == pen || cell.is_space() && cell.pen.hides_ink() && pen.hides_ink() && cell.pen.bg == pen.bg
 }
 
 #[cfg(test)]
@@ -202,15 +176,9 @@ mod tests {
     use super::*;
 
     fn moved(at: At, to: (usize, usize)) -> String {
-        let caps = Capabilities {
-            absolute_moves: true,
-            ..Capabilities::default()
-        };
+        let caps = Capabilities { absolute_moves: true, ..Capabilities::default() };
         let row = [Cell::BLANK; 80];
-        let under = Under {
-            row: &row,
-            pen: None,
-        };
+        let under = Under { row: &row, pen: None };
         String::from_utf8(go(at, to, &caps, under).as_bytes().to_vec()).unwrap()
     }
 

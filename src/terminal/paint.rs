@@ -33,12 +33,8 @@ pub(super) fn paint(
         shown.grid.fill(Cell::UNKNOWN);
         shown.at = At::Nowhere;
     }
-    let cursor = cursor.map(|(x, y)| {
-        (
-            x.min(want.cols.saturating_sub(1)),
-            y.min(want.rows.saturating_sub(1)),
-        )
-    });
+    let cursor =
+        cursor.map(|(x, y)| (x.min(want.cols.saturating_sub(1)), y.min(want.rows.saturating_sub(1))));
     if shown.grid != *want {
         let mut best = Brush::new(shown, caps);
         best.rows(&shown.grid, want);
@@ -71,23 +67,11 @@ struct Brush<'a> {
 
 impl<'a> Brush<'a> {
     fn new(shown: &Shown, caps: &'a Capabilities) -> Self {
-        Self {
-            caps,
-            out: Vec::new(),
-            at: shown.at,
-            pen: shown.pen,
-            dirty: Vec::new(),
-        }
+        Self { caps, out: Vec::new(), at: shown.at, pen: shown.pen, dirty: Vec::new() }
     }
 
     /// The cheaper of drawing in place, which this has done, and moving rows first.
-    fn or_shifted(
-        self,
-        shown: &Shown,
-        want: &Grid,
-        shift: Shift,
-        cursor: Option<(usize, usize)>,
-    ) -> Self {
+    fn or_shifted(self, shown: &Shown, want: &Grid, shift: Shift, cursor: Option<(usize, usize)>) -> Self {
         let mut moved = shown.grid.clone();
         scroll::apply(&mut moved, shift);
         let total = |brush: &Self| {
@@ -118,11 +102,7 @@ impl<'a> Brush<'a> {
         let whole = shift.top == 0 && shift.bottom + 1 == rows;
         self.erasing_pen();
         if !whole {
-            let bottom = if shift.bottom + 1 == rows {
-                1
-            } else {
-                shift.bottom + 1
-            };
+            let bottom = if shift.bottom + 1 == rows { 1 } else { shift.bottom + 1 };
             self.send(&Short::new().csi_pair(shift.top + 1, bottom, b'r'));
             self.at = At::Cell { x: 0, y: 0 };
         }
@@ -131,11 +111,8 @@ impl<'a> Brush<'a> {
             let last = if shift.is_up() { b'S' } else { b'T' };
             self.send(&Short::new().csi(count, last));
         } else {
-            let (row, step): (usize, &[u8]) = if shift.is_up() {
-                (shift.bottom, b"\n")
-            } else {
-                (shift.top, b"\x1bM")
-            };
+            let (row, step): (usize, &[u8]) =
+                if shift.is_up() { (shift.bottom, b"\n") } else { (shift.top, b"\x1bM") };
             self.send(&Short::new().csi_pair(row + 1, 1, b'H'));
             for _ in 0..count {
                 self.out.extend_from_slice(step);
@@ -152,21 +129,15 @@ impl<'a> Brush<'a> {
         self.erasing_pen();
         let count = shift.count();
         let low = shift.bottom + 1 - count;
-        let steps = if shift.is_up() {
-            [(shift.top, b'M'), (low, b'L')]
-        } else {
-            [(low, b'M'), (shift.top, b'L')]
-        };
+        let steps =
+            if shift.is_up() { [(shift.top, b'M'), (low, b'L')] } else { [(low, b'M'), (shift.top, b'L')] };
         for (row, last) in steps {
             // Below the last row there is nothing to push back down.
             if row == low && shift.bottom + 1 == grid.rows {
                 continue;
             }
             // Rows are in motion, so nothing may be written again on the way.
-            let under = Under {
-                row: &[],
-                pen: None,
-            };
+            let under = Under { row: &[], pen: None };
             let way = go(self.at, (0, row), self.caps, under);
             self.send(&way);
             self.send(&Short::new().csi(count, last));
@@ -250,10 +221,7 @@ impl<'a> Brush<'a> {
             return x + usize::from(cell.columns()).max(1);
         }
         let equal = row[x..].iter().take_while(|other| **other == cell).count();
-        let count = dirty[x..x + equal]
-            .iter()
-            .rposition(|&dirty| dirty)
-            .map_or(1, |last| last + 1);
+        let count = dirty[x..x + equal].iter().rposition(|&dirty| dirty).map_or(1, |last| last + 1);
         if cell.text().len() > 4 || !is_one_char(cell.text()) {
             self.single(want, y, x);
             return x + 1;
@@ -269,11 +237,7 @@ impl<'a> Brush<'a> {
         if self.caps.erase_chars && cell.is_space() && cell.pen.erases() {
             let next_dirty = dirty.get(x + count).copied().unwrap_or(false);
             let erase = Short::new().csi(count, b'X');
-            let after = if next_dirty {
-                Short::new().csi(count, b'C').cost()
-            } else {
-                0
-            };
+            let after = if next_dirty { Short::new().csi(count, b'C').cost() } else { 0 };
             if erase.cost() + after < written {
                 self.erasing_pen();
                 self.send(&erase);
@@ -318,18 +282,11 @@ impl<'a> Brush<'a> {
     }
 
     fn step(&mut self, want: &Grid, (x, y): (usize, usize), count: usize) {
-        self.at = if x + count < want.cols {
-            At::Cell { x: x + count, y }
-        } else {
-            At::Row { y }
-        };
+        self.at = if x + count < want.cols { At::Cell { x: x + count, y } } else { At::Row { y } };
     }
 
     fn way(&self, want: &Grid, to: (usize, usize)) -> Short {
-        let under = Under {
-            row: want.row(to.1),
-            pen: self.pen,
-        };
+        let under = Under { row: want.row(to.1), pen: self.pen };
         go(self.at, to, self.caps, under)
     }
 

@@ -61,11 +61,7 @@ fn clean(text: &str) -> String {
             '\n' | '\t' => clean.push(c),
             c if c.is_control() => {}
             // Marks that reorder text would make it read otherwise than it is.
-            '\u{200e}'
-            | '\u{200f}'
-            | '\u{202a}'..='\u{202e}'
-            | '\u{2066}'..='\u{2069}'
-            | '\u{feff}' => {}
+            '\u{200e}' | '\u{200f}' | '\u{202a}'..='\u{202e}' | '\u{2066}'..='\u{2069}' | '\u{feff}' => {}
             c => clean.push(c),
         }
     }
@@ -118,10 +114,7 @@ mod tests {
 
     #[test]
     fn pasted_text_is_clean() {
-        assert_eq!(
-            clean("a\r\nb\rc\n\td\u{1b}[2Je\u{9b}f\0"),
-            "a\nb\nc\n\td[2Jef"
-        );
+        assert_eq!(clean("a\r\nb\rc\n\td\u{1b}[2Je\u{9b}f\0"), "a\nb\nc\n\td[2Jef");
     }
 
     #[test]
@@ -130,10 +123,7 @@ mod tests {
         for _ in 0..MOST + 100 {
             assert!(!marked.push(b'x'));
         }
-        let ended = END
-            .iter()
-            .map(|&byte| marked.push(byte))
-            .collect::<Vec<_>>();
+        let ended = END.iter().map(|&byte| marked.push(byte)).collect::<Vec<_>>();
         assert_eq!(ended, [false, false, false, false, false, true]);
         assert_eq!(marked.take().len(), MOST);
     }

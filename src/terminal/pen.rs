@@ -84,13 +84,7 @@ fn directly(from: Pen, to: Pen) -> Codes {
             codes.number(code);
         }
     }
-    for (bit, code) in [
-        (BOLD, 1),
-        (DIM, 2),
-        (ITALIC, 3),
-        (UNDERLINE, 4),
-        (REVERSE, 7),
-    ] {
+    for (bit, code) in [(BOLD, 1), (DIM, 2), (ITALIC, 3), (UNDERLINE, 4), (REVERSE, 7)] {
         if on & bit != 0 {
             codes.number(code);
         }
@@ -116,16 +110,9 @@ mod tests {
 
     #[test]
     fn the_shorter_of_two_ways_is_taken() {
-        let bold = Pen {
-            bits: BOLD,
-            ..Pen::PLAIN
-        };
+        let bold = Pen { bits: BOLD, ..Pen::PLAIN };
         let red = Pen { fg: 2, ..bold };
-        let all = Pen {
-            fg: 16,
-            bg: 9,
-            bits: BOLD | UNDERLINE | REVERSE,
-        };
+        let all = Pen { fg: 16, bg: 9, bits: BOLD | UNDERLINE | REVERSE };
         assert_eq!(changed(Some(bold), bold), "");
         assert_eq!(changed(Some(Pen::PLAIN), bold), "[1m");
         assert_eq!(changed(Some(bold), Pen::PLAIN), "[m");

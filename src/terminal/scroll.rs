@@ -27,13 +27,8 @@ pub(super) fn find(old: &Grid, new: &Grid) -> Option<Shift> {
     if old.rows != new.rows || old.cols != new.cols {
         return None;
     }
-    let changed: Vec<usize> = (0..new.rows)
-        .filter(|&y| old.row(y) != new.row(y))
-        .collect();
-    let cells: usize = changed
-        .iter()
-        .map(|&y| distance(old.row(y), new.row(y)))
-        .sum();
+    let changed: Vec<usize> = (0..new.rows).filter(|&y| old.row(y) != new.row(y)).collect();
+    let cells: usize = changed.iter().map(|&y| distance(old.row(y), new.row(y))).sum();
     // Moving rows costs a dozen bytes: below that it is not worth a search.
     if changed.len() < 2 || cells < 12 {
         return None;
@@ -89,11 +84,8 @@ fn best_band(old: &Grid, new: &Grid, by: isize) -> Option<Shift> {
     if gain <= 0 {
         return None;
     }
-    let (top, bottom) = if by > 0 {
-        (first, last + by.unsigned_abs())
-    } else {
-        (first - by.unsigned_abs(), last)
-    };
+    let (top, bottom) =
+        if by > 0 { (first, last + by.unsigned_abs()) } else { (first - by.unsigned_abs(), last) };
     Some(Shift { top, bottom, by })
 }
 

@@ -28,9 +28,7 @@ impl Tty {
     pub fn open() -> io::Result<Self> {
         let (stdin, stdout) = (io::stdin(), io::stdout());
         if !isatty(&stdin) || !isatty(&stdout) {
-            return Err(io::Error::other(
-                "standard input and output are not a terminal",
-            ));
+            return Err(io::Error::other("standard input and output are not a terminal"));
         }
         let flags = OFlags::RDWR | OFlags::NOCTTY | OFlags::NONBLOCK | OFlags::CLOEXEC;
         let opened = ttyname(&stdin, Vec::new())
@@ -39,10 +37,7 @@ impl Tty {
         Ok(match opened {
             Ok(fd) => Self { fd, shared: false },
             // Another user's terminal, as after `su`: use what was inherited.
-            Err(_) => Self {
-                fd: stdin.as_fd().try_clone_to_owned()?,
-                shared: true,
-            },
+            Err(_) => Self { fd: stdin.as_fd().try_clone_to_owned()?, shared: true },
         })
     }
 
@@ -52,10 +47,7 @@ impl Tty {
             Ok(size) => (size.ws_col, size.ws_row),
             Err(_) => (0, 0),
         };
-        Size::new(
-            if width == 0 { 80 } else { width },
-            if height == 0 { 24 } else { height },
-        )
+        Size::new(if width == 0 { 80 } else { width }, if height == 0 { 24 } else { height })
     }
 
     /// Reads what waits; `WouldBlock` when nothing does, zero at the end of input.
@@ -68,10 +60,7 @@ impl Tty {
 
     /// Waits until the terminal takes bytes, at most so many milliseconds.
     pub(super) fn ready(&self, flags: PollFlags, millis: i64) -> io::Result<bool> {
-        let timeout = Timespec {
-            tv_sec: millis / 1000,
-            tv_nsec: millis % 1000 * 1_000_000,
-        };
+        let timeout = Timespec { tv_sec: millis / 1000, tv_nsec: millis % 1000 * 1_000_000 };
         let mut fds = [PollFd::new(&self.fd, flags)];
         Ok(poll(&mut fds, Some(&timeout))? > 0)
     }

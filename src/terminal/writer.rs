@@ -59,12 +59,7 @@ impl<W: Write> Screen<W> {
         Self {
             caps,
             out,
-            shown: Shown {
-                grid: grid.clone(),
-                at: At::Nowhere,
-                pen: None,
-                cursor: true,
-            },
+            shown: Shown { grid: grid.clone(), at: At::Nowhere, pen: None, cursor: true },
             want: grid,
             cursor: Position::ORIGIN,
             cursor_visible: false,
@@ -185,9 +180,7 @@ impl<W: Write> Screen<W> {
             }
         }
         let Position { x, y } = self.cursor;
-        let cursor = self
-            .cursor_visible
-            .then(|| (usize::from(x), usize::from(y)));
+        let cursor = self.cursor_visible.then(|| (usize::from(x), usize::from(y)));
         paint(&mut self.shown, &self.want, cursor, &self.caps, out);
         self.base = Base::Shown;
     }
@@ -285,10 +278,7 @@ impl<W: Write> Backend for Screen<W> {
     }
 
     fn window_size(&mut self) -> io::Result<WindowSize> {
-        Ok(WindowSize {
-            columns_rows: self.size_now(),
-            pixels: Size::ZERO,
-        })
+        Ok(WindowSize { columns_rows: self.size_now(), pixels: Size::ZERO })
     }
 
     /// Sends the newest frame, or leaves it for later when the line has not taken the one before.

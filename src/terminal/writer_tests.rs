@@ -93,22 +93,11 @@ fn a_marker_moves_in_a_few_bytes() {
 #[test]
 fn a_list_scrolls_for_its_new_row() {
     for term in ["xterm", "linux", "vt100", "screen"] {
-        let down = bytes_between(
-            term,
-            &[
-                (list(0, 19), Position::new(0, 20)),
-                (list(1, 20), Position::new(0, 20)),
-            ],
-        );
+        let down =
+            bytes_between(term, &[(list(0, 19), Position::new(0, 20)), (list(1, 20), Position::new(0, 20))]);
         let most = text(20).len() + 2 + 30;
         assert!(down.len() <= most, "{term}: {}", down.escape_ascii());
-        let up = bytes_between(
-            term,
-            &[
-                (list(1, 1), Position::new(0, 1)),
-                (list(0, 0), Position::new(0, 1)),
-            ],
-        );
+        let up = bytes_between(term, &[(list(1, 1), Position::new(0, 1)), (list(0, 0), Position::new(0, 1))]);
         let most = text(0).len() + 2 + 30;
         assert!(up.len() <= most, "{term}: {}", up.escape_ascii());
     }
@@ -147,11 +136,7 @@ fn a_repaint_draws_over_without_clearing() {
         screen.present(&list(0, 0), cursor).unwrap();
         let bytes = &screen.out.bytes[first..];
         assert!(!bytes.windows(4).any(|part| part == b"\x1b[2J"));
-        assert!(
-            !bytes.windows(3).any(|part| part == b"\x1b[J"),
-            "{}",
-            bytes.escape_ascii()
-        );
+        assert!(!bytes.windows(3).any(|part| part == b"\x1b[J"), "{}", bytes.escape_ascii());
         let mut parser = emulator(80, 24);
         parser.process(&screen.out.bytes);
         let text = parser.screen().contents();
@@ -161,18 +146,11 @@ fn a_repaint_draws_over_without_clearing() {
 
 #[test]
 fn without_colour_the_other_attributes_stay() {
-    let caps = Capabilities {
-        colour: super::super::caps::Colour::None,
-        ..caps_of("xterm")
-    };
+    let caps = Capabilities { colour: super::super::caps::Colour::None, ..caps_of("xterm") };
     let size = Size::new(20, 1);
     let mut screen = Screen::new(Line::default(), size, caps, Vec::new());
     let mut buffer = Buffer::empty(Rect::new(0, 0, 20, 1));
-    let style = Style::new()
-        .fg(Color::Red)
-        .bg(Color::Blue)
-        .bold()
-        .reversed();
+    let style = Style::new().fg(Color::Red).bg(Color::Blue).bold().reversed();
     buffer.set_string(0, 0, "due", style);
     screen.present(&buffer, None).unwrap();
     let sent = String::from_utf8(screen.out.bytes).unwrap();
@@ -184,14 +162,10 @@ fn sizes_of_nothing_survive() {
     for (width, height) in [(0, 0), (1, 1), (0, 5), (5, 0), (2, 1)] {
         let mut screen = screen("xterm", width, height);
         let buffer = list(0, 0);
-        screen
-            .present(&buffer, Some(Position::new(70, 20)))
-            .unwrap();
+        screen.present(&buffer, Some(Position::new(70, 20))).unwrap();
         screen.clear_region(ClearType::AfterCursor).unwrap();
         screen.resize(Size::new(3, 3));
-        screen
-            .present(&buffer, Some(Position::new(70, 20)))
-            .unwrap();
+        screen.present(&buffer, Some(Position::new(70, 20))).unwrap();
     }
 }
 
@@ -320,11 +294,7 @@ fn parsed(cell: &vt100::Cell) -> (String, u8, u8, u8) {
         (cell.inverse(), REVERSE),
     ];
     let bits = bits.iter().filter(|(on, _)| *on).map(|(_, bit)| bit).sum();
-    let text = if cell.has_contents() {
-        cell.contents()
-    } else {
-        " "
-    };
+    let text = if cell.has_contents() { cell.contents() } else { " " };
     look(text, colour(cell.fgcolor()), colour(cell.bgcolor()), bits)
 }
 
@@ -339,10 +309,7 @@ fn same(screen: &Screen<Line>, parser: &vt100::Parser) -> Result<(), TestCaseErr
             prop_assert_eq!(parsed(cell), wanted(&want), "row {} column {}", y, x);
         }
     }
-    prop_assert_eq!(
-        parser.screen().hide_cursor(),
-        screen.caps.hide_cursor && !screen.cursor_visible
-    );
+    prop_assert_eq!(parser.screen().hide_cursor(), screen.caps.hide_cursor && !screen.cursor_visible);
     if screen.cursor_visible {
         let at = (screen.cursor.y, screen.cursor.x);
         prop_assert_eq!(parser.screen().cursor_position(), at);

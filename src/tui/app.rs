@@ -259,7 +259,11 @@ impl App {
         let Some(listing) = &self.listings[number] else { return };
         let last = listing.lines.len().saturating_sub(1);
         let line = line.min(last);
-        let onward = if direction < 0 { (0..=line).rev().find(|&l| listing.selectable(l)) } else { (line..=last).find(|&l| listing.selectable(l)) };
+        let onward = if direction < 0 {
+            (0..=line).rev().find(|&l| listing.selectable(l))
+        } else {
+            (line..=last).find(|&l| listing.selectable(l))
+        };
         let either = onward
             .or_else(|| (line..=last).find(|&l| listing.selectable(l)))
             .or_else(|| (0..=line).rev().find(|&l| listing.selectable(l)));
@@ -282,11 +286,13 @@ impl App {
             return self.design.findings.get(self.current().1.cursor);
         }
         let subject = self.subject_here()?;
-        self.design.findings_about(&subject).next().or_else(|| {
+        let about =
+            |subject: &Subject| self.design.findings.iter().find(|finding| finding.subject == *subject);
+        about(&subject).or_else(|| {
             // A home run is shown on the line of its wall box.
-            let wall_box = self.design.job.boxes.iter().find(|b| subject == Subject::new(Kind::WallBox, &b.id))?;
-            let feeds: Vec<Subject> = wall_box.feeds.iter().map(|feed| Subject::new(Kind::Cable, &feed.id)).collect();
-            self.design.findings.iter().find(|finding| feeds.contains(&finding.subject))
+            let boxes = &self.design.job.boxes;
+            let wall_box = boxes.iter().find(|b| subject == Subject::new(Kind::WallBox, &b.id))?;
+            wall_box.feeds.iter().find_map(|feed| about(&Subject::new(Kind::Cable, &feed.id)))
         })
     }
 
@@ -366,7 +372,8 @@ impl App {
             self.set_folded(true);
             return;
         }
-        let above = (0..scroll.cursor).rev().find(|&line| depth_of(line).is_some_and(|depth| depth < here.depth));
+        let above =
+            (0..scroll.cursor).rev().find(|&line| depth_of(line).is_some_and(|depth| depth < here.depth));
         if let Some(above) = above {
             self.scroll().cursor = above;
         }
@@ -419,7 +426,8 @@ impl App {
         });
         feeds.map(Item::WallBox).or_else(|| {
             let entries = outline::entries(&self.design);
-            let found = entries.into_iter().find(|entry| outline::subject(&self.design, entry.item) == *subject);
+            let found =
+                entries.into_iter().find(|entry| outline::subject(&self.design, entry.item) == *subject);
             found.map(|entry| entry.item)
         })
     }
@@ -488,7 +496,10 @@ impl App {
         let shows = |subject: &Subject| wrong.contains(subject);
         if self.view == View::Runs {
             let entries = outline::entries(&self.design);
-            let here = self.entry_here().and_then(|here| entries.iter().position(|entry| *entry == here)).unwrap_or(0);
+            let here = self
+                .entry_here()
+                .and_then(|here| entries.iter().position(|entry| *entry == here))
+                .unwrap_or(0);
             let next = (1..=entries.len()).map(|step| entries[(here + step) % entries.len()]);
             let next = next.into_iter().find(|entry| {
                 shows(&outline::subject(&self.design, entry.item))
@@ -510,7 +521,8 @@ impl App {
         let Some(listing) = listing else { return };
         let count = listing.lines.len();
         let next = (1..=count).map(|step| (scroll.cursor + step) % count.max(1));
-        let next = next.into_iter().find(|&line| listing.subject(&self.design, line).is_some_and(|s| shows(&s)));
+        let next =
+            next.into_iter().find(|&line| listing.subject(&self.design, line).is_some_and(|s| shows(&s)));
         match next {
             Some(line) => self.scroll().cursor = line,
             None => self.say("nothing is wrong in this view"),

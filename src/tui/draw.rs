@@ -39,7 +39,8 @@ pub fn draw(app: &mut App, area: Rect, buffer: &mut Buffer) -> Option<Position> 
     title(app, area, buffer);
     views(app, area, buffer);
     let body = Rect { y: area.y + 2, height: area.height - 3 - DETAIL, ..area };
-    let cursor = if app.help.is_some() { help::draw(app, body, buffer) } else { body::draw(app, body, buffer) };
+    let cursor =
+        if app.help.is_some() { Some(help::draw(app, body, buffer)) } else { body::draw(app, body, buffer) };
     let bottom = detail(app, area, buffer);
     keys_line(app, area, buffer);
     bottom.or(cursor)
@@ -56,7 +57,8 @@ const BOLD: Style = Style::new().add_modifier(Modifier::BOLD);
 
 fn title(app: &App, area: Rect, buffer: &mut Buffer) {
     let project = &app.design.job.project;
-    let revision = if project.revision.is_empty() { String::new() } else { format!("  rev {}", project.revision) };
+    let revision =
+        if project.revision.is_empty() { String::new() } else { format!("  rev {}", project.revision) };
     let name = if project.title.trim().is_empty() { &app.file } else { &project.title };
     let counts = Text::from(counts(app));
     let right = u16::try_from(counts.width()).unwrap_or(0);

@@ -1,7 +1,7 @@
 //! The one table of keys: it handles them, names them in the bottom line, and makes the help.
 
-use super::action::Action;
 use super::View;
+use super::action::Action;
 use crate::terminal::{Key, KeyCode};
 
 /// A key, or two that do the same, with what it does.
@@ -64,8 +64,14 @@ pub const BINDINGS: &[Binding] = &[
     bind(&[code(KeyCode::PageDown), key('d')], "PgDn d", Action::PageDown, "one page down"),
     bind(&[code(KeyCode::Home), key('g')], "Home g", Action::First, "first line"),
     bind(&[code(KeyCode::End), key('G')], "End G", Action::Last, "last line"),
-    only(hinted(bind(&[key(' ')], "Space", Action::Toggle, "fold or unfold what is under the line"), "fold"), TREE),
-    only(bind(&[code(KeyCode::Left), key('h')], "Left h", Action::Fold, "fold, or go to what it is part of"), TREE),
+    only(
+        hinted(bind(&[key(' ')], "Space", Action::Toggle, "fold or unfold what is under the line"), "fold"),
+        TREE,
+    ),
+    only(
+        bind(&[code(KeyCode::Left), key('h')], "Left h", Action::Fold, "fold, or go to what it is part of"),
+        TREE,
+    ),
     only(bind(&[code(KeyCode::Right), key('l')], "Right l", Action::Unfold, "unfold"), TREE),
     only(bind(&[key('-')], "-", Action::FoldAll, "fold down to the wall boxes"), TREE),
     only(bind(&[key('+'), key('=')], "+", Action::UnfoldAll, "unfold everything"), TREE),

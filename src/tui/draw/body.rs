@@ -57,7 +57,14 @@ fn headings(listing: &Listing, layout: &Layout, area: Rect, buffer: &mut Buffer)
                 Align::Right => format!("{word:>width$}"),
             };
             let cell = Rect { width: (as_u16(width) + MARK + as_u16(placed.x)).min(area.width), ..area };
-            put(buffer, cell, y, MARK + as_u16(placed.x), &text, Style::new().add_modifier(Modifier::UNDERLINED));
+            put(
+                buffer,
+                cell,
+                y,
+                MARK + as_u16(placed.x),
+                &text,
+                Style::new().add_modifier(Modifier::UNDERLINED),
+            );
         }
     }
     as_u16(deep)

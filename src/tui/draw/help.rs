@@ -8,12 +8,13 @@ use ratatui::layout::{Position, Rect};
 use ratatui::style::Style;
 
 /// What every screen of figures has to say with them.
-const CAUTION: &str = "Figures are a plan, not a permit: the adopted local code and a licensed person decide.";
+const CAUTION: &str =
+    "Figures are a plan, not a permit: the adopted local code and a licensed person decide.";
 /// Columns of the key names.
 const KEYS: u16 = 12;
 
 /// Draws the help from its first shown line on.
-pub(super) fn draw(app: &mut App, area: Rect, buffer: &mut Buffer) -> Option<Position> {
+pub(super) fn draw(app: &mut App, area: Rect, buffer: &mut Buffer) -> Position {
     put(buffer, area, area.y, 0, &format!("Keys in the view {}", app.view.word()), BOLD);
     let lines = Rect { y: area.y + 1, height: area.height.saturating_sub(2), ..area };
     let all: Vec<_> = keys::of_view(app.view).collect();
@@ -29,5 +30,5 @@ pub(super) fn draw(app: &mut App, area: Rect, buffer: &mut Buffer) -> Option<Pos
     put(buffer, area, area.bottom().saturating_sub(1), 0, CAUTION, Style::new());
     app.page = height.saturating_sub(1).max(1);
     app.help = Some(top);
-    Some(Position::new(area.x, area.y))
+    Position::new(area.x, area.y)
 }
