@@ -2,5 +2,6 @@
 
 mod circuit;
 mod jobs;
+mod samples;
 mod study;
 mod support;
