@@ -13,18 +13,18 @@ pub(super) struct Prompt {
 
 impl Prompt {
     /// What stands in it.
-    pub fn text(&self) -> &str {
+    pub(super) fn text(&self) -> &str {
         &self.text
     }
 
     /// Adds typed or pasted text; line breaks and control characters are no part of a name.
-    pub fn add(&mut self, text: &str) {
+    pub(super) fn add(&mut self, text: &str) {
         let room = LONGEST.saturating_sub(self.text.graphemes(true).count());
         self.text.extend(text.chars().filter(|c| !c.is_control()).take(room));
     }
 
     /// Takes the last character away, with all that combines with it.
-    pub fn rub_out(&mut self) {
+    pub(super) fn rub_out(&mut self) {
         if let Some((at, _)) = self.text.grapheme_indices(true).next_back() {
             self.text.truncate(at);
         }

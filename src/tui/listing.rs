@@ -30,7 +30,7 @@ pub(super) struct Listing {
 
 impl Listing {
     /// Makes the lines of a view anew.
-    pub fn new(design: &Design, view: View, folded: &HashSet<Item>) -> Self {
+    pub(super) fn new(design: &Design, view: View, folded: &HashSet<Item>) -> Self {
         match view {
             View::Runs => Self::outline(design, folded),
             View::Loading => Self::loading(design),
@@ -100,7 +100,7 @@ impl Listing {
     }
 
     /// The thing a line is about.
-    pub fn subject(&self, design: &Design, line: usize) -> Option<Subject> {
+    pub(super) fn subject(&self, design: &Design, line: usize) -> Option<Subject> {
         match self.lines.get(line)? {
             Line::Heading(_) => None,
             Line::Entry(entry) => Some(outline::subject(design, entry.item)),
@@ -109,17 +109,17 @@ impl Listing {
     }
 
     /// The line that is about a thing.
-    pub fn line_of(&self, design: &Design, subject: &Subject) -> Option<usize> {
+    pub(super) fn line_of(&self, design: &Design, subject: &Subject) -> Option<usize> {
         (0..self.lines.len()).find(|&line| self.subject(design, line).as_ref() == Some(subject))
     }
 
     /// Whether the cursor may stand on a line.
-    pub fn selectable(&self, line: usize) -> bool {
+    pub(super) fn selectable(&self, line: usize) -> bool {
         self.lines.get(line).is_some_and(|line| !matches!(line, Line::Heading(_)))
     }
 
     /// What a search goes over: all the words of a line.
-    pub fn words(&self, design: &Design, line: usize) -> String {
+    pub(super) fn words(&self, design: &Design, line: usize) -> String {
         let of_row = |row: &Row| {
             let unit = design.job.project.units;
             let cells: Vec<String> = row.cells.iter().map(|cell| cell.shown(unit)).collect();
@@ -135,7 +135,7 @@ impl Listing {
 }
 
 /// The findings as a table, worst first.
-pub fn findings_table(findings: &[Finding]) -> Table {
+pub(super) fn findings_table(findings: &[Finding]) -> Table {
     let columns = vec![
         Column::text("severity", "").width(8, 10),
         Column::text("code", "check").width(8, 14),
