@@ -164,14 +164,12 @@ impl<'a> Lengths<'a> {
         Some(CableLength { length, basis: Basis::Estimated })
     }
 
-    #[expect(
-        clippy::cast_precision_loss,
-        clippy::cast_possible_truncation,
-        reason = "lengths stay far below 2^53"
-    )]
+    /// In whole ticks, the allowance in millionths, so that no rounding of floats can make an inch more.
     fn with_allowance(&self, ticks: i64) -> i64 {
-        let factor = 1.0 + self.job.settings.routing_allowance_percent.get() / 100.0;
-        (ticks as f64 * factor).ceil() as i64
+        #[expect(clippy::cast_possible_truncation, reason = "at most 1000 %, by its type")]
+        let millionths = (self.job.settings.routing_allowance_percent.get() * 10_000.0).round() as i128;
+        let more = (i128::from(ticks) * millionths + 999_999) / 1_000_000;
+        ticks.saturating_add(i64::try_from(more).unwrap_or(i64::MAX))
     }
 
     fn panel(&self, id: &Id) -> Option<Station<'a>> {

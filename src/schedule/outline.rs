@@ -72,14 +72,25 @@ fn push_box(design: &Design, wall_box: usize, entries: &mut Vec<Entry>) {
 /// The columns of the outline.
 pub fn columns() -> Vec<Column> {
     vec![
-        Column::text("what", "level, room, box, loop, fixture").width(20, 60).grow(),
-        Column::text("on", "on").width(4, 12).yields(2),
+        Column::text("what", "level, room, box, loop, fixture").width(20, 70).grow(),
+        Column::text("on", "on, length").width(6, 20).yields(2),
         Column::figure("watts", "watts").bare(Quantity::Watts),
-        Column::figure("volts", "volts").bare(Quantity::Volts).yields(3),
+        Column::figure("volts", "volts").bare(Quantity::Volts).yields(1),
         Column::figure("drop_percent", "drop").bare(Quantity::Percent),
-        Column::text("note", "length, count").width(6, 16).yields(4),
-        Column::text("sign", "").width(3, 14).yields(1),
+        Column::text("sign", "").width(2, 2),
     ]
+}
+
+/// The widest cells that are to be expected, since rows are made only as they are shown.
+pub fn widest() -> Row {
+    Row::new(vec![
+        Cell::text("w".repeat(70)),
+        Cell::text("HR-0000 18-5 1000'11"),
+        Cell::watts(9999.9),
+        Cell::volts(99.99),
+        Cell::percent(99.9),
+        Cell::text("!!"),
+    ])
 }
 
 /// The thing an entry stands for.
@@ -104,7 +115,7 @@ pub fn subject(design: &Design, item: Item) -> Subject {
 /// The row of one entry.
 pub fn row(design: &Design, entry: Entry) -> Row {
     let about = subject(design, entry.item);
-    let flag = sign(design, &about);
+    let flag = Cell::text(sign(design, &about).weight().sign().trim());
     let mut cells = match entry.item {
         Item::Level(at) => level_cells(design, at),
         Item::Room { level, room } => room_cells(design, level, room),
@@ -126,11 +137,10 @@ fn level_cells(design: &Design, at: usize) -> Vec<Cell> {
     let rooms = level.rooms.len();
     vec![
         Cell::from(called(&level.name, &level.id)),
-        Cell::Blank,
-        Cell::Blank,
-        Cell::Blank,
-        Cell::Blank,
         Cell::from(format!("{rooms} rooms")),
+        Cell::Blank,
+        Cell::Blank,
+        Cell::Blank,
     ]
 }
 
@@ -138,11 +148,10 @@ fn room_cells(design: &Design, level: usize, room: usize) -> Vec<Cell> {
     let room = &design.job.levels[level].rooms[room];
     vec![
         Cell::from(called(&room.name, &room.id)),
-        Cell::Blank,
-        Cell::Blank,
-        Cell::Blank,
-        Cell::Blank,
         room.area.map_or(Cell::Blank, |area| Cell::from(area.to_string())),
+        Cell::Blank,
+        Cell::Blank,
+        Cell::Blank,
     ]
 }
 
@@ -160,16 +169,16 @@ fn box_cells(design: &Design, at: usize) -> Vec<Cell> {
     let watts = home.iter().try_fold(0.0, |sum, (_, study)| Some(sum + study.source_watts?));
     let home_runs: Vec<&str> = wall_box.feeds.iter().map(|feed| feed.id.as_str()).collect();
     let unfed = design.network.flaws.contains(&NetworkFlaw::BoxWithoutFeed { wall_box: at });
+    let mut on = if unfed { "no feed".to_owned() } else { home_runs.join(", ") };
+    if let Some(watts) = wall_box.allowance_watts {
+        on = format!("{on} {} set aside", format::watts(Some(watts.get())));
+    }
     vec![
         Cell::from(format!("{} {}", wall_box.id, wall_box.name)),
-        Cell::from(if unfed { "no feed".to_owned() } else { home_runs.join(", ") }),
+        Cell::from(on),
         if home.is_empty() { Cell::Blank } else { Cell::watts(watts) },
         if wall_box.feeds.is_empty() { Cell::Blank } else { Cell::volts(volts) },
         Cell::Blank,
-        match wall_box.allowance_watts {
-            Some(watts) => Cell::from(format!("{} set aside", format::watts(Some(watts.get())))),
-            None => Cell::Blank,
-        },
     ]
 }
 
@@ -178,13 +187,20 @@ fn control_cells(design: &Design, at: ControlAt) -> Vec<Cell> {
     let part = design.index.control_type(&design.job, &control.part);
     let lights =
         control.loops.iter().flat_map(|l| &l.ceiling).filter(|c| c.fixture.is_some() || !c.open.is_empty());
+    let count = match lights.count() {
+        0 => "no lights".to_owned(),
+        1 => "1 light".to_owned(),
+        count => format!("{count} lights"),
+    };
     vec![
         Cell::from(format!("{} {}", control.id, part.map(|p| called(&p.name, &p.id)).unwrap_or_default())),
-        control.on.as_ref().map_or(Cell::Blank, Cell::from),
+        Cell::from(match &control.on {
+            Some(on) => format!("{on} {count}"),
+            None => count,
+        }),
         Cell::Blank,
         Cell::Blank,
         Cell::Blank,
-        Cell::from(format!("{} lights", lights.count())),
     ]
 }
 
@@ -204,16 +220,14 @@ fn loop_cells(design: &Design, at: LoopAt) -> Vec<Cell> {
     };
     let unit = design.job.project.units;
     let empty = lights.is_empty();
+    let length = lengths.whole.map_or_else(|| "?".to_owned(), |whole| whole.length.shown(unit));
+    let name = if run.name.trim().is_empty() { String::new() } else { format!(" {}", run.name) };
     vec![
-        Cell::from(format!("{} {} {ends}", run.id, run.name)),
-        Cell::from(&run.cable),
+        Cell::from(format!("{}{name}, {ends}", run.id)),
+        Cell::from(format!("{} {length}", run.cable)),
         if empty { Cell::Blank } else { Cell::watts(watts) },
         if empty { Cell::Blank } else { Cell::volts(lowest) },
         if empty || string { Cell::Blank } else { Cell::percent(drop) },
-        Cell::from(match lengths.whole {
-            Some(whole) => whole.length.shown(unit),
-            None => "length ?".into(),
-        }),
     ]
 }
 
@@ -240,6 +254,5 @@ fn ceiling_cells(design: &Design, at: LoopAt, ceiling: usize) -> Vec<Cell> {
         } else {
             figure(Cell::percent(light.and_then(|light| light.drop_percent)))
         },
-        Cell::Blank,
     ]
 }

@@ -143,9 +143,13 @@ impl Gatherer<'_> {
             let node = self.new_node();
             self.gathered.feed_nodes.insert(at, node);
             let ohms = match self.lengths.feed(wall_box, feed) {
-                Some(length) => {
-                    pair_ohms(job, self.index, &feed.cable, feed.plan.as_ref(), length.length.ticks())
-                }
+                Some(length) => pair_ohms(
+                    job,
+                    self.index,
+                    &feed.id,
+                    (&feed.cable, feed.plan.as_ref()),
+                    length.length.ticks(),
+                ),
                 None => Err(Reason::NoLength(feed.id.clone())),
             };
             self.branch(number, from, node, ohms, BranchIs::Feed(at));
@@ -199,7 +203,7 @@ impl Gatherer<'_> {
             return;
         }
         let ohms = |leg: usize| match lengths.legs.get(leg).copied().flatten() {
-            Some(ticks) => pair_ohms(job, index, &run.cable, run.plan.as_ref(), ticks),
+            Some(ticks) => pair_ohms(job, index, &run.id, (&run.cable, run.plan.as_ref()), ticks),
             None => Err(Reason::NoLength(run.id.clone())),
         };
         let mut before = start;
@@ -288,14 +292,14 @@ pub(super) fn conductor_ohms(job: &Job, index: &Index, cable: &Id, ticks: i64) -
 pub(super) fn pair_ohms(
     job: &Job,
     index: &Index,
-    cable: &Id,
-    plan: Option<&Id>,
+    id: &Id,
+    (cable, plan): (&Id, Option<&Id>),
     ticks: i64,
 ) -> Result<f64, Reason> {
     let one = conductor_ohms(job, index, cable, ticks)?;
-    let plan = plan_of(job, index, cable, plan).ok_or_else(|| Reason::NoPair(cable.clone()))?;
+    let plan = plan_of(job, index, cable, plan).ok_or_else(|| Reason::NoPair(id.clone()))?;
     match (plan.count(Function::Positive), plan.count(Function::Negative)) {
-        (0, _) | (_, 0) => Err(Reason::NoPair(cable.clone())),
+        (0, _) | (_, 0) => Err(Reason::NoPair(id.clone())),
         #[expect(clippy::cast_precision_loss, reason = "a count of conductors is small")]
         (positive, negative) => Ok(one / positive as f64 + one / negative as f64),
     }

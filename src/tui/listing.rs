@@ -42,17 +42,7 @@ impl Listing {
 
     fn outline(design: &Design, folded: &HashSet<Item>) -> Self {
         let columns = outline::columns();
-        // Rows are made as they are drawn, so the widths come from the widest figures that are to be expected.
-        let widest = vec![
-            Cell::text("w".repeat(34)),
-            Cell::text("HR-0000"),
-            Cell::watts(9999.9),
-            Cell::volts(99.99),
-            Cell::percent(99.9),
-            Cell::text("1,000'11"),
-            Cell::Flag(Weight::Bad, "string-volts".into()),
-        ];
-        let table = Table::new("runs", "Runs", columns.clone()).with_rows(vec![Row::new(widest)]);
+        let table = Table::new("runs", "Runs", columns.clone()).with_rows(vec![outline::widest()]);
         let widths = Widths::of(&table, design.job.project.units);
         let mut lines = Vec::new();
         let mut hidden_below = None;
