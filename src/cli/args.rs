@@ -61,10 +61,11 @@ pub(super) struct CheckArgs {
                         studbay sheet loading house.ron --out loading.csv")]
 pub(super) struct SheetArgs {
     /// Which sheet
-    #[arg(value_name = "NAME")]
+    // Its place is said, since changing an argument afterwards moves it to the end.
+    #[arg(value_name = "NAME", index = 1)]
     pub(super) name: String,
     /// The job file
-    #[arg(value_name = "JOB")]
+    #[arg(value_name = "JOB", index = 2)]
     pub(super) job: PathBuf,
     /// The form; by default what the name after --out ends in, or text
     #[arg(long = "as", value_name = "FORM")]
