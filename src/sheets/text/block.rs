@@ -55,14 +55,14 @@ pub(super) fn table(
     heads.push(head(table, &layout, paper.width()));
     let rule = "-".repeat(layout.width());
     let row = |row: &Row| Block { table: Some(at), ..self::row(row, &table.columns, &layout, heading.unit) };
-    let before = blocks.len();
     for section in &table.sections {
         // Said in full where the section begins, on one line where it goes on.
         let named = section.heading.as_ref().map(|text| text.within(paper.width() - 15).into_owned());
         if let Some(heading) = &section.heading {
             let lines = heading.wrapped(paper.width() - 3).into_iter().enumerate();
             let lines = lines.map(|(nth, line)| format!("{}{line}", if nth == 0 { "== " } else { "   " }));
-            let mut block = Block { table: Some(at), ..plain(lines.collect()) };
+            let holds_next = !section.rows.is_empty();
+            let mut block = Block { table: Some(at), holds_next, ..plain(lines.collect()) };
             shorten(&mut block, paper.width());
             blocks.push(block);
         }
@@ -78,14 +78,19 @@ pub(super) fn table(
             blocks.push(block);
         }
     }
-    if blocks[before..].iter().all(|block| block.holds_next) && table.totals.is_empty() {
+    if table.all_rows().next().is_none() {
         blocks.push(Block { lines: vec!["(nothing to list)".into()], table: Some(at), ..Block::default() });
+    }
+    if let (false, Some(last)) = (table.totals.is_empty(), blocks.last_mut()) {
+        // Sums alone on a page say little.
+        last.holds_next = true;
     }
     for (nth, total) in table.totals.iter().enumerate() {
         let mut block = row(total);
         if nth == 0 {
             block.lines.insert(0, "=".repeat(layout.width()));
         }
+        block.holds_next = nth + 1 < table.totals.len();
         blocks.push(block);
     }
     layout.left_off.iter().map(|&column| name_of(&table.columns[column])).collect()
@@ -96,17 +101,17 @@ fn name_of(column: &Column) -> String {
     if column.heading.is_empty() { column.key.replace('_', " ") } else { column.heading.replace('\n', " ") }
 }
 
-/// A titled list of paragraphs.
-pub(super) fn paragraphs(title: &str, texts: &[Text], paper: Paper, blocks: &mut Vec<Block>) {
+/// A titled list of paragraphs, kept on one page if they are to be read together.
+pub(super) fn paragraphs(title: &str, texts: &[Text], together: bool, paper: Paper, blocks: &mut Vec<Block>) {
     if texts.is_empty() {
         return;
     }
     blocks.push(Block { lines: vec![title.into()], apart: true, holds_next: true, ..Block::default() });
-    for text in texts {
+    for (nth, text) in texts.iter().enumerate() {
         let lines = text.wrapped(paper.width() - 2).into_iter().enumerate();
         let lines =
             lines.map(|(nth, line)| format!("{}{line}", if nth == 0 { "- " } else { "  " })).collect();
-        let mut block = Block { lines, ..Block::default() };
+        let mut block = Block { lines, holds_next: together && nth + 1 < texts.len(), ..Block::default() };
         shorten(&mut block, paper.width());
         blocks.push(block);
     }
