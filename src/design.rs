@@ -1,7 +1,7 @@
 //! A job with everything derived from it. This is the one place that runs the stages in order.
 
 use crate::checks::{self, Finding};
-use crate::job::{Index, Job, Subject};
+use crate::job::{Index, Job};
 use crate::network::Network;
 use crate::study::Study;
 
@@ -28,10 +28,5 @@ impl Design {
         let study = Study::new(&job, &index, &network);
         let findings = checks::run(&job, &index, &network, &study);
         Self { job, index, network, study, findings }
-    }
-
-    /// The findings about one thing.
-    pub fn findings_about<'a>(&'a self, subject: &'a Subject) -> impl Iterator<Item = &'a Finding> {
-        self.findings.iter().filter(move |finding| finding.subject == *subject)
     }
 }

@@ -12,4 +12,5 @@ pub mod standards;
 pub mod store;
 pub mod study;
 pub mod terminal;
+pub mod tui;
 pub mod units;

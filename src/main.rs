@@ -8,10 +8,11 @@ use studbay::sheets::SHEETS;
 
 fn main() -> ExitCode {
     let plugs = Plugs {
-        open: None,
+        open: Some(&studbay::tui::open),
         study: &|job, _| Design::derive(job),
         check: &|design| Report::of(&design.findings),
         sheets: SHEETS,
     };
-    ExitCode::from(run(std::env::args_os(), &plugs, &mut io::stdout().lock(), &mut io::stderr().lock()))
+    // Not locked for good: the views, their threads and a panic must be able to write too.
+    ExitCode::from(run(std::env::args_os(), &plugs, &mut io::stdout(), &mut io::stderr()))
 }

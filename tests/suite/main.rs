@@ -5,5 +5,6 @@ mod circuit;
 mod cli;
 mod jobs;
 mod paper;
+mod samples;
 mod study;
 mod support;

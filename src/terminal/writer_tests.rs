@@ -1,0 +1,340 @@
+use proptest::prelude::*;
+use ratatui::layout::Rect;
+use ratatui::style::{Color, Modifier, Style};
+
+use super::*;
+
+/// A line that takes so many bytes at a time.
+#[derive(Debug, Default)]
+struct Line {
+    bytes: Vec<u8>,
+    room: Option<usize>,
+}
+
+impl Write for Line {
+    fn write(&mut self, bytes: &[u8]) -> io::Result<usize> {
+        let count = self.room.unwrap_or(usize::MAX).min(bytes.len());
+        if count == 0 {
+            return Err(ErrorKind::WouldBlock.into());
+        }
+        self.room = self.room.map(|room| room - count);
+        self.bytes.extend_from_slice(&bytes[..count]);
+        Ok(count)
+    }
+
+    fn flush(&mut self) -> io::Result<()> {
+        Ok(())
+    }
+}
+
+fn caps_of(term: &str) -> Capabilities {
+    Capabilities::detect(&|name| match name {
+        "TERM" => Some(term.to_owned()),
+        "LANG" => Some("C.UTF-8".to_owned()),
+        _ => None,
+    })
+}
+
+fn screen(term: &str, width: u16, height: u16) -> Screen<Line> {
+    let size = Size::new(width, height);
+    Screen::new(Line::default(), size, caps_of(term), Vec::new())
+}
+
+fn emulator(width: u16, height: u16) -> vt100::Parser {
+    vt100::Parser::new(height.try_into().unwrap(), width.try_into().unwrap(), 0)
+}
+
+fn list(first: usize, selected: usize) -> Buffer {
+    let mut buffer = Buffer::empty(Rect::new(0, 0, 80, 24));
+    buffer.set_string(0, 0, "Cables", Style::new().bold());
+    for y in 1..21_u16 {
+        let item = first + usize::from(y) - 1;
+        let mark = if item == selected { '>' } else { ' ' };
+        buffer.set_string(0, y, format!("{mark} {}", text(item)), Style::new());
+    }
+    buffer.set_string(0, 23, "q quit", Style::new().reversed());
+    buffer
+}
+
+fn text(item: usize) -> String {
+    format!("C{item:03}  kitchen {item}  {} ft", item * 37 % 101)
+}
+
+/// Bytes the second of two frames takes.
+fn bytes_between(term: &str, frames: &[(Buffer, Position)]) -> Vec<u8> {
+    let mut screen = screen(term, 80, 24);
+    let mut last = Vec::new();
+    for (buffer, cursor) in frames {
+        screen.out.bytes.clear();
+        screen.present(buffer, Some(*cursor)).unwrap();
+        last.clone_from(&screen.out.bytes);
+    }
+    last
+}
+
+#[test]
+fn an_unchanged_frame_writes_nothing() {
+    let frame = (list(0, 3), Position::new(0, 4));
+    let bytes = bytes_between("xterm", &[frame.clone(), frame]);
+    assert_eq!(bytes, b"");
+}
+
+#[test]
+fn a_marker_moves_in_a_few_bytes() {
+    for (from, to) in [(3, 4), (4, 3)] {
+        for term in ["xterm", "linux", "vt100"] {
+            let frame = |at: u16| (list(0, usize::from(at)), Position::new(0, at + 1));
+            let bytes = bytes_between(term, &[frame(from), frame(to)]);
+            assert!(bytes.len() <= 16, "{term}: {}", bytes.escape_ascii());
+        }
+    }
+}
+
+#[test]
+fn a_list_scrolls_for_its_new_row() {
+    for term in ["xterm", "linux", "vt100", "screen"] {
+        let down =
+            bytes_between(term, &[(list(0, 19), Position::new(0, 20)), (list(1, 20), Position::new(0, 20))]);
+        let most = text(20).len() + 2 + 30;
+        assert!(down.len() <= most, "{term}: {}", down.escape_ascii());
+        let up = bytes_between(term, &[(list(1, 1), Position::new(0, 1)), (list(0, 0), Position::new(0, 1))]);
+        let most = text(0).len() + 2 + 30;
+        assert!(up.len() <= most, "{term}: {}", up.escape_ascii());
+    }
+}
+
+#[test]
+fn a_busy_line_gets_the_newest_frame_only() {
+    let mut screen = screen("xterm", 80, 24);
+    screen.out.room = Some(10);
+    let cursor = Some(Position::new(0, 1));
+    screen.present(&list(0, 0), cursor).unwrap();
+    assert!(screen.is_pending());
+    let first = screen.pending.len();
+    for selected in 1..20 {
+        screen.present(&list(0, selected), cursor).unwrap();
+        assert_eq!(screen.pending.len(), first, "frames are merged");
+    }
+    screen.out.room = None;
+    screen.resume_output().unwrap();
+    assert!(!screen.is_pending() && !screen.stale);
+    let mut parser = emulator(80, 24);
+    parser.process(&screen.out.bytes);
+    assert!(parser.screen().contents().contains("> C019"));
+    assert!(!parser.screen().contents().contains("> C018"));
+}
+
+#[test]
+fn a_repaint_draws_over_without_clearing() {
+    for term in ["xterm", "screen"] {
+        let mut screen = screen(term, 80, 24);
+        let cursor = Some(Position::new(0, 1));
+        screen.present(&list(0, 0), cursor).unwrap();
+        screen.out.bytes = b"\x1b[5;9H\x1b[41mgarbage\x1b[2;5r".to_vec();
+        let first = screen.out.bytes.len();
+        screen.repaint();
+        screen.present(&list(0, 0), cursor).unwrap();
+        let bytes = &screen.out.bytes[first..];
+        assert!(!bytes.windows(4).any(|part| part == b"\x1b[2J"));
+        assert!(!bytes.windows(3).any(|part| part == b"\x1b[J"), "{}", bytes.escape_ascii());
+        let mut parser = emulator(80, 24);
+        parser.process(&screen.out.bytes);
+        let text = parser.screen().contents();
+        assert!(!text.contains("garbage") && text.contains("> C000"));
+    }
+}
+
+#[test]
+fn without_colour_the_other_attributes_stay() {
+    let caps = Capabilities { colour: super::super::caps::Colour::None, ..caps_of("xterm") };
+    let size = Size::new(20, 1);
+    let mut screen = Screen::new(Line::default(), size, caps, Vec::new());
+    let mut buffer = Buffer::empty(Rect::new(0, 0, 20, 1));
+    let style = Style::new().fg(Color::Red).bg(Color::Blue).bold().reversed();
+    buffer.set_string(0, 0, "due", style);
+    screen.present(&buffer, None).unwrap();
+    let sent = String::from_utf8(screen.out.bytes).unwrap();
+    assert!(sent.contains("\x1b[1;7mdue"), "{sent:?}");
+}
+
+#[test]
+fn sizes_of_nothing_survive() {
+    for (width, height) in [(0, 0), (1, 1), (0, 5), (5, 0), (2, 1)] {
+        let mut screen = screen("xterm", width, height);
+        let buffer = list(0, 0);
+        screen.present(&buffer, Some(Position::new(70, 20))).unwrap();
+        screen.clear_region(ClearType::AfterCursor).unwrap();
+        screen.resize(Size::new(3, 3));
+        screen.present(&buffer, Some(Position::new(70, 20))).unwrap();
+    }
+}
+
+/// One step of a random session.
+#[derive(Debug, Clone)]
+enum Step {
+    Put(u16, u16, String, Style),
+    Fill(u16, u16, u16, String, Style),
+    Clear(u16),
+    Scroll(u16, u16, bool),
+    Cursor(Option<(u16, u16)>),
+    Repaint,
+    Show,
+}
+
+const WIDTH: u16 = 12;
+const HEIGHT: u16 = 7;
+
+fn any_style() -> impl Strategy<Value = Style> {
+    let colour = prop_oneof![
+        3 => Just(Color::Reset),
+        1 => Just(Color::Red),
+        1 => Just(Color::LightBlue),
+        1 => Just(Color::Gray),
+    ];
+    let modifiers = prop_oneof![
+        3 => Just(Modifier::empty()),
+        1 => any::<u16>().prop_map(|bits| Modifier::from_bits_truncate(bits)
+            & (Modifier::BOLD | Modifier::DIM | Modifier::REVERSED | Modifier::UNDERLINED | Modifier::ITALIC)),
+    ];
+    (colour.clone(), colour, modifiers)
+        .prop_map(|(fg, bg, modifier)| Style::new().fg(fg).bg(bg).add_modifier(modifier))
+}
+
+fn any_symbol() -> impl Strategy<Value = String> {
+    prop_oneof![
+        4 => Just(" ".to_owned()),
+        4 => "[a-c]",
+        1 => Just("│".to_owned()),
+        2 => Just("漢".to_owned()),
+        1 => Just("👩‍👧".to_owned()),
+        1 => Just("e\u{301}".to_owned()),
+        1 => Just("❤\u{fe0f}".to_owned()),
+        1 => Just("\u{1b}".to_owned()),
+    ]
+}
+
+fn any_step() -> impl Strategy<Value = Step> {
+    let (x, y) = (0..WIDTH, 0..HEIGHT);
+    prop_oneof![
+        6 => (x.clone(), y.clone(), any_symbol(), any_style()).prop_map(|(x, y, s, t)| Step::Put(x, y, s, t)),
+        4 => (x.clone(), y.clone(), 1..WIDTH, any_symbol(), any_style())
+            .prop_map(|(x, y, n, s, t)| Step::Fill(x, y, n, s, t)),
+        1 => y.clone().prop_map(Step::Clear),
+        3 => (y.clone(), y.clone(), any::<bool>()).prop_map(|(a, b, up)| Step::Scroll(a, b, up)),
+        2 => proptest::option::of((x, y)).prop_map(Step::Cursor),
+        1 => Just(Step::Repaint),
+        4 => Just(Step::Show),
+    ]
+}
+
+fn edit(screen: &mut Screen<Line>, step: &Step) {
+    let mut put = |x: u16, y: u16, symbol: &str, style: Style| {
+        let mut cell = BufferCell::default();
+        cell.set_symbol(symbol).set_style(style);
+        screen.want.put(x, y, &cell, &screen.caps);
+    };
+    match step {
+        Step::Put(x, y, symbol, style) => put(*x, *y, symbol, *style),
+        Step::Fill(x, y, count, symbol, style) => {
+            for x in *x..x + count {
+                put(x, *y, symbol, *style);
+            }
+        }
+        Step::Clear(y) => {
+            for x in 0..WIDTH {
+                put(x, *y, " ", Style::new());
+            }
+        }
+        Step::Scroll(a, b, up) => {
+            let shift = super::super::scroll::Shift {
+                top: usize::from(*a.min(b)),
+                bottom: usize::from(*a.max(b)),
+                by: if *up { 1 } else { -1 },
+            };
+            super::super::scroll::apply(&mut screen.want, shift);
+        }
+        Step::Cursor(cursor) => {
+            screen.cursor_visible = cursor.is_some();
+            if let Some((x, y)) = cursor {
+                screen.cursor = Position::new(*x, *y);
+            }
+        }
+        Step::Repaint => screen.repaint(),
+        Step::Show => {}
+    }
+}
+
+/// What a cell looks like: ink does not show on a blank.
+fn look(text: &str, fg: u8, bg: u8, bits: u8) -> (String, u8, u8, u8) {
+    use super::super::grid::{REVERSE, UNDERLINE};
+    if text == " " && bits & (REVERSE | UNDERLINE) == 0 {
+        (text.to_owned(), 0, bg, 0)
+    } else {
+        (text.to_owned(), fg, bg, bits)
+    }
+}
+
+fn wanted(cell: &Cell) -> (String, u8, u8, u8) {
+    let text = String::from_utf8(cell.text().to_vec()).unwrap();
+    look(&text, cell.pen.fg, cell.pen.bg, cell.pen.bits)
+}
+
+fn parsed(cell: &vt100::Cell) -> (String, u8, u8, u8) {
+    use super::super::grid::{BOLD, DIM, ITALIC, REVERSE, UNDERLINE};
+    let colour = |colour| match colour {
+        vt100::Color::Default => 0,
+        vt100::Color::Idx(index) => index + 1,
+        vt100::Color::Rgb(..) => 255,
+    };
+    let bits = [
+        (cell.bold(), BOLD),
+        (cell.dim(), DIM),
+        (cell.italic(), ITALIC),
+        (cell.underline(), UNDERLINE),
+        (cell.inverse(), REVERSE),
+    ];
+    let bits = bits.iter().filter(|(on, _)| *on).map(|(_, bit)| bit).sum();
+    let text = if cell.has_contents() { cell.contents() } else { " " };
+    look(text, colour(cell.fgcolor()), colour(cell.bgcolor()), bits)
+}
+
+fn same(screen: &Screen<Line>, parser: &vt100::Parser) -> Result<(), TestCaseError> {
+    for y in 0..HEIGHT {
+        for x in 0..WIDTH {
+            let want = screen.want.row(usize::from(y))[usize::from(x)];
+            if want.is_right_half() {
+                continue;
+            }
+            let cell = parser.screen().cell(y, x).unwrap();
+            prop_assert_eq!(parsed(cell), wanted(&want), "row {} column {}", y, x);
+        }
+    }
+    prop_assert_eq!(parser.screen().hide_cursor(), screen.caps.hide_cursor && !screen.cursor_visible);
+    if screen.cursor_visible {
+        let at = (screen.cursor.y, screen.cursor.x);
+        prop_assert_eq!(parser.screen().cursor_position(), at);
+    }
+    Ok(())
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig { cases: 400, failure_persistence: None, ..ProptestConfig::default() })]
+
+    /// Whatever the frames, the terminal shows the last one.
+    #[test]
+    fn the_terminal_shows_the_frame(
+        steps in proptest::collection::vec(any_step(), 1..60),
+        term in prop_oneof![Just("xterm"), Just("linux"), Just("vt100"), Just("screen"), Just("vt220")],
+    ) {
+        let mut screen = screen(term, WIDTH, HEIGHT);
+        let mut parser = emulator(WIDTH, HEIGHT);
+        for step in &steps {
+            edit(&mut screen, step);
+            if matches!(step, Step::Show) {
+                screen.flush().unwrap();
+                parser.process(&std::mem::take(&mut screen.out.bytes));
+                same(&screen, &parser)?;
+            }
+        }
+    }
+}

@@ -1,0 +1,127 @@
+//! The one table of keys: it handles them, names them in the bottom line, and makes the help.
+
+use super::View;
+use super::action::Action;
+use crate::terminal::{Key, KeyCode};
+
+/// A key, or two that do the same, with what it does.
+#[derive(Debug, Clone, Copy)]
+pub struct Binding {
+    /// The keys.
+    pub keys: &'static [Key],
+    /// The keys as they are named.
+    pub shown: &'static str,
+    /// What it does.
+    pub action: Action,
+    /// What it does, in words.
+    pub help: &'static str,
+    /// A word for the bottom line; empty where it isn't shown there.
+    pub hint: &'static str,
+    /// The views it works in; none for all.
+    pub views: &'static [View],
+}
+
+const fn key(c: char) -> Key {
+    Key::new(KeyCode::Char(c))
+}
+
+const fn ctrl(c: char) -> Key {
+    Key { ctrl: true, ..Key::new(KeyCode::Char(c)) }
+}
+
+const fn code(code: KeyCode) -> Key {
+    Key::new(code)
+}
+
+const fn bind(keys: &'static [Key], shown: &'static str, action: Action, help: &'static str) -> Binding {
+    Binding { keys, shown, action, help, hint: "", views: &[] }
+}
+
+const fn hinted(binding: Binding, hint: &'static str) -> Binding {
+    Binding { hint, ..binding }
+}
+
+const fn only(binding: Binding, views: &'static [View]) -> Binding {
+    Binding { views, ..binding }
+}
+
+const TREE: &[View] = &[View::Runs];
+
+/// Every key there is.
+pub const BINDINGS: &[Binding] = &[
+    hinted(bind(&[key('?')], "?", Action::Help, "show or leave this help"), "help"),
+    hinted(bind(&[key('q'), ctrl('c')], "q", Action::Quit, "leave"), "leave"),
+    bind(&[key('1')], "1", Action::Show(View::Runs), "runs: levels, rooms, boxes, loops, fixtures"),
+    bind(&[key('2')], "2", Action::Show(View::Loading), "loading of every output"),
+    bind(&[key('3')], "3", Action::Show(View::Slots), "panel slots"),
+    bind(&[key('4')], "4", Action::Show(View::Cables), "cables to pull"),
+    bind(&[key('5')], "5", Action::Show(View::Findings), "findings: what is wrong"),
+    hinted(bind(&[code(KeyCode::Tab)], "Tab", Action::NextView, "next view"), "view"),
+    bind(&[code(KeyCode::BackTab)], "Shift-Tab", Action::PreviousView, "view before"),
+    bind(&[code(KeyCode::Up), key('k')], "Up k", Action::Up, "one line up"),
+    bind(&[code(KeyCode::Down), key('j')], "Down j", Action::Down, "one line down"),
+    bind(&[code(KeyCode::PageUp), key('u')], "PgUp u", Action::PageUp, "one page up"),
+    bind(&[code(KeyCode::PageDown), key('d')], "PgDn d", Action::PageDown, "one page down"),
+    bind(&[code(KeyCode::Home), key('g')], "Home g", Action::First, "first line"),
+    bind(&[code(KeyCode::End), key('G')], "End G", Action::Last, "last line"),
+    only(
+        hinted(bind(&[key(' ')], "Space", Action::Toggle, "fold or unfold what is under the line"), "fold"),
+        TREE,
+    ),
+    only(
+        bind(&[code(KeyCode::Left), key('h')], "Left h", Action::Fold, "fold, or go to what it is part of"),
+        TREE,
+    ),
+    only(bind(&[code(KeyCode::Right), key('l')], "Right l", Action::Unfold, "unfold"), TREE),
+    only(bind(&[key('-')], "-", Action::FoldAll, "fold down to the wall boxes"), TREE),
+    only(bind(&[key('+'), key('=')], "+", Action::UnfoldAll, "unfold everything"), TREE),
+    hinted(bind(&[code(KeyCode::Enter)], "Enter", Action::Follow, "go to what the line is about"), "go to"),
+    hinted(bind(&[key('b'), code(KeyCode::Backspace)], "b", Action::Back, "go back"), "back"),
+    hinted(bind(&[key('/')], "/", Action::Find, "find by part of a name"), "find"),
+    bind(&[key('n')], "n", Action::FindNext, "next one found"),
+    bind(&[key('N')], "N", Action::FindPrevious, "one found before"),
+    hinted(bind(&[key('w')], "w", Action::NextFinding, "next line with something wrong"), "wrong"),
+    bind(&[key('r')], "r", Action::Reload, "read the file again"),
+    bind(&[ctrl('l')], "Ctrl-L", Action::Repaint, "draw the screen anew"),
+    bind(&[ctrl('z')], "Ctrl-Z", Action::Suspend, "stop for now; fg brings it back"),
+];
+
+/// The bindings that work in a view.
+pub fn of_view(view: View) -> impl Iterator<Item = &'static Binding> {
+    BINDINGS.iter().filter(move |binding| binding.views.is_empty() || binding.views.contains(&view))
+}
+
+/// What a key means in a view.
+pub fn action(view: View, key: Key) -> Option<Action> {
+    of_view(view).find(|binding| binding.keys.contains(&key)).map(|binding| binding.action)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn no_key_means_two_things_in_a_view() {
+        for view in View::ALL {
+            let keys: Vec<Key> = of_view(view).flat_map(|binding| binding.keys.iter().copied()).collect();
+            for (at, key) in keys.iter().enumerate() {
+                assert!(!keys[at + 1..].contains(key), "{key:?} in {view:?}");
+            }
+        }
+    }
+
+    #[test]
+    fn no_key_is_one_that_terminals_swallow() {
+        // Flow control, the prefixes of terminal multiplexers, and what telnet and ssh take for themselves.
+        for swallowed in ['s', 'q', 'a', 'b', '\\', ']'] {
+            assert!(BINDINGS.iter().all(|binding| !binding.keys.contains(&ctrl(swallowed))), "{swallowed}");
+        }
+    }
+
+    #[test]
+    fn every_action_has_a_key_that_is_no_function_key() {
+        for binding in BINDINGS {
+            assert!(binding.keys.iter().any(|key| !matches!(key.code, KeyCode::F(_)) && !key.alt));
+        }
+    }
+}
