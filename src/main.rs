@@ -3,13 +3,16 @@
 use std::io;
 use std::process::ExitCode;
 use studbay::cli::{Plugs, Report, run};
+use studbay::design::Design;
+use studbay::sheets::SHEETS;
 
 fn main() -> ExitCode {
     let plugs = Plugs {
         open: Some(&studbay::tui::open),
-        study: &|job, index| (job, index),
-        check: &|_| Report { lines: vec!["the file is a sound job".into()], failing: false },
-        sheets: &[],
+        study: &|job, _| Design::derive(job),
+        check: &|design| Report::of(&design.findings),
+        sheets: SHEETS,
     };
-    ExitCode::from(run(std::env::args_os(), &plugs, &mut io::stdout().lock(), &mut io::stderr().lock()))
+    // Not locked for good: the views, their threads and a panic must be able to write too.
+    ExitCode::from(run(std::env::args_os(), &plugs, &mut io::stdout(), &mut io::stderr()))
 }

@@ -6,9 +6,11 @@ pub mod cautions;
 pub mod csv;
 mod heading;
 pub mod json;
+mod list;
 pub mod text;
 
 pub use heading::Heading;
+pub use list::SHEETS;
 pub use text::Paper;
 
 use crate::schedule::Table;

@@ -61,10 +61,11 @@ pub(super) struct CheckArgs {
                         studbay sheet loading house.ron --out loading.csv")]
 pub(super) struct SheetArgs {
     /// Which sheet
-    #[arg(value_name = "NAME")]
+    // Its place is said, since changing an argument afterwards moves it to the end.
+    #[arg(value_name = "NAME", index = 1)]
     pub(super) name: String,
     /// The job file
-    #[arg(value_name = "JOB")]
+    #[arg(value_name = "JOB", index = 2)]
     pub(super) job: PathBuf,
     /// The form; by default what the name after --out ends in, or text
     #[arg(long = "as", value_name = "FORM")]
@@ -82,7 +83,7 @@ pub(super) struct SheetArgs {
     #[arg(long, value_name = "N", default_value_t = 60, value_parser = lines)]
     pub(super) page_lines: usize,
     /// The date on the sheet; by default today
-    #[arg(long, value_name = "YYYY-MM-DD")]
+    #[arg(long, value_name = "YYYY-MM-DD", value_parser = day)]
     pub(super) date: Option<Date>,
 }
 
@@ -107,6 +108,10 @@ pub(super) fn command<D>(plugs: &Plugs<'_, D>) -> clap::Command {
         .mut_subcommand("sheet", |sheet| {
             sheet.mut_arg("name", |name| name.value_parser(PossibleValuesParser::new(names)))
         })
+}
+
+fn day(text: &str) -> Result<Date, String> {
+    text.parse().map_err(|_| "it must be a day like 2026-03-09".into())
 }
 
 fn width(text: &str) -> Result<usize, String> {

@@ -22,8 +22,10 @@ pub(super) fn fail(err: &mut dyn Write, error: &anyhow::Error) {
 
 /// Says what is wrong with the command line, in the words of its parser.
 pub(super) fn complain(err: &mut dyn Write, words: &str) {
-    let words = words.strip_prefix("error: ").map(|rest| format!("studbay: {rest}"));
-    let lines = words.as_deref().unwrap_or_default().lines();
+    // Without a command there is no error to name: the words are the help.
+    let words =
+        words.strip_prefix("error: ").map_or_else(|| words.to_owned(), |rest| format!("studbay: {rest}"));
+    let lines = words.lines();
     let lines: Vec<String> = lines.map(|line| format!("{}\n", Text::from(line))).collect();
     let _ = err.write_all(lines.concat().as_bytes());
 }

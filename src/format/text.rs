@@ -124,22 +124,26 @@ fn cut(text: &str, columns: usize) -> String {
     kept
 }
 
-/// A word in pieces of at most so many columns; what is wider than a column on its own becomes `~`.
+/// A word in pieces of at most so many columns, parted after a `-` or `/` where there is one; what is wider than a
+/// column on its own becomes `~`.
 fn pieces(word: &str, columns: usize) -> Vec<String> {
-    let mut pieces = vec![String::new()];
+    let mut pieces = Vec::new();
+    let mut piece = String::new();
     let mut used = 0;
     for grapheme in word.graphemes(true) {
         let wide = UnicodeWidthStr::width(grapheme);
         let (grapheme, wide) = if wide > columns { ("~", 1) } else { (grapheme, wide) };
-        if used + wide > columns {
-            pieces.push(String::new());
-            used = 0;
+        // What is left after a hyphen at the start may still have no room.
+        while used + wide > columns {
+            let end = piece.rfind(['-', '/']).map_or(piece.len(), |at| at + 1);
+            let rest = piece.split_off(end);
+            used = width(&rest);
+            pieces.push(std::mem::replace(&mut piece, rest));
         }
+        piece.push_str(grapheme);
         used += wide;
-        if let Some(piece) = pieces.last_mut() {
-            piece.push_str(grapheme);
-        }
     }
+    pieces.push(piece);
     pieces
 }
 
@@ -239,6 +243,8 @@ mod tests {
         assert_eq!(Text::new("x").within(0), "");
         assert_eq!(Text::new("by the main door").wrapped(8), ["by the", "main", "door"]);
         assert_eq!(Text::new("HR1-LONGTAG x").wrapped(4), ["HR1-", "LONG", "TAG", "x"]);
+        assert_eq!(Text::new("open-fixture").wrapped(10), ["open-", "fixture"]);
+        assert_eq!(Text::new("-ab\u{4e2d}").wrapped(3), ["-", "ab", "\u{4e2d}"]);
         assert_eq!(Text::new("\u{4e2d}").wrapped(1), ["~"]);
     }
 
@@ -256,9 +262,13 @@ mod tests {
         }
 
         #[test]
-        fn wrapping_loses_no_letter(raw in "[a-z\u{e9} ]{0,60}", columns in 1..30_usize) {
+        fn wrapping_loses_no_letter(raw in "[a-z\u{e9}\u{4e2d}/ -]{0,60}", columns in 1..30_usize) {
             let letters = |text: &str| text.chars().filter(|c| *c != ' ').collect::<String>();
-            prop_assert_eq!(letters(&Text::new(&raw).wrapped(columns).concat()), letters(&raw));
+            let lines = Text::new(&raw).wrapped(columns);
+            prop_assert!(lines.iter().all(|line| width(line) <= columns));
+            // A letter of two columns has no room in one.
+            let whole = if columns == 1 { raw.replace('\u{4e2d}', "~") } else { raw.clone() };
+            prop_assert_eq!(letters(&lines.concat()), letters(&whole));
         }
     }
 }

@@ -249,7 +249,7 @@ pub fn table(design: &Design, with_legs: bool) -> Table {
         let of_kind = lines.iter().filter(|line| line.entry.kind == kind);
         let rows: Vec<Row> = of_kind.flat_map(|line| line_rows(design, line, with_legs)).collect();
         if !rows.is_empty() {
-            table = table.with_section(Section::headed(heading, rows));
+            table = table.with_section(Section::headed(heading, rows).keyed(kind));
         }
     }
     for (total, ticks) in totals(design, &lines) {
@@ -321,6 +321,7 @@ fn line_rows(design: &Design, line: &Line, with_legs: bool) -> Vec<Row> {
                 Cell::Blank,
             ])
             .about(subject.clone())
+            .beneath()
         }));
     }
     rows

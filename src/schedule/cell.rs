@@ -214,6 +214,15 @@ impl Cell {
         }
     }
 
+    /// The columns it takes without breaking a word or leaving out a bar.
+    pub(super) fn easy(&self, unit: LengthUnit, bare: bool) -> usize {
+        match self {
+            Self::Text(text) => longest_word(text.as_str()),
+            Self::Flag(weight, word) => weight.sign().len() + longest_word(word.as_str()),
+            _ => self.width(unit, bare),
+        }
+    }
+
     /// The fewest columns it can do with in a column that can do with `least`.
     pub(super) fn needed(&self, unit: LengthUnit, bare: bool, least: usize) -> usize {
         match self {
@@ -253,6 +262,10 @@ impl From<&crate::job::Id> for Cell {
     fn from(id: &crate::job::Id) -> Self {
         Self::text(id.as_str())
     }
+}
+
+fn longest_word(text: &str) -> usize {
+    text.split(' ').map(format::width).max().unwrap_or(0)
 }
 
 /// A bar of so many columns between its brackets with its figure, or the figure alone where a bar says nothing.

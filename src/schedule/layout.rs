@@ -11,6 +11,7 @@ const GAP: usize = 2;
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Widths {
     natural: Vec<usize>,
+    easy: Vec<usize>,
     least: Vec<usize>,
 }
 
@@ -22,17 +23,21 @@ impl Widths {
         };
         let mut natural: Vec<usize> = table.columns.iter().map(heading).collect();
         let mut least = natural.clone();
+        let mut easy = natural.clone();
         for row in table.all_rows() {
             for (at, (column, cell)) in table.columns.iter().zip(&row.cells).enumerate() {
                 let bare = column.unit.is_some();
                 natural[at] = natural[at].max(cell.width(unit, bare));
+                easy[at] = easy[at].max(cell.easy(unit, bare));
                 least[at] = least[at].max(cell.needed(unit, bare, column.least));
             }
         }
         for (at, column) in table.columns.iter().enumerate() {
-            natural[at] = natural[at].min(column.most.max(least[at]));
+            let most = column.most.max(least[at]);
+            natural[at] = natural[at].min(most);
+            easy[at] = easy[at].clamp(least[at], most);
         }
-        Self { natural, least }
+        Self { natural, easy, least }
     }
 }
 
@@ -77,15 +82,15 @@ impl Layout {
             *only = (*only).min(room);
         }
         let mut spare = room.saturating_sub(needs(&kept));
-        while spare > 0 {
-            let wants = |place: usize| widths.natural[kept[place]].saturating_sub(given[place]);
-            let Some(place) =
-                (0..kept.len()).rev().max_by_key(|&place| wants(place)).filter(|&place| wants(place) > 0)
-            else {
-                break;
-            };
-            given[place] += 1;
-            spare -= 1;
+        // First no word is broken and every bar is drawn, then words stand on as few lines as they can.
+        for wanted in [&widths.easy, &widths.natural] {
+            while spare > 0 {
+                let wants = |place: usize| wanted[kept[place]].saturating_sub(given[place]);
+                let neediest = (0..kept.len()).rev().max_by_key(|&place| wants(place));
+                let Some(place) = neediest.filter(|&place| wants(place) > 0) else { break };
+                given[place] += 1;
+                spare -= 1;
+            }
         }
         while spare > 0 {
             let grown = (0..kept.len()).rev().filter(|&place| {

@@ -122,7 +122,7 @@ pub fn table(design: &Design) -> Table {
         let outputs = design.study.outputs.iter().filter(|output| output.panel.same(&panel.id));
         let rows = outputs.map(|output| output_row(design, output)).collect();
         let heading = format!("Panel {} {}: {}", panel.id, panel.name, panel_line(study));
-        table = table.with_section(Section::headed(heading, rows));
+        table = table.with_section(Section::headed(heading, rows).keyed(panel.id.as_str()));
     }
     let waiting: Vec<Row> = unlanded(design)
         .map(|run| {
@@ -134,7 +134,7 @@ pub fn table(design: &Design) -> Table {
         })
         .collect();
     if !waiting.is_empty() {
-        table = table.with_section(Section::headed("Home runs on no output", waiting));
+        table = table.with_section(Section::headed("Home runs on no output", waiting).keyed("none"));
     }
     table.notes.push(
         format!(

@@ -98,7 +98,8 @@ pub fn table(design: &Design) -> Table {
     );
     for panel in &design.job.panels {
         let heading = format!("Panel {} {}: {} slots", panel.id, panel.name, panel.slots);
-        table = table.with_section(Section::headed(heading, panel_rows(design, panel)));
+        table =
+            table.with_section(Section::headed(heading, panel_rows(design, panel)).keyed(panel.id.as_str()));
     }
     table
 }

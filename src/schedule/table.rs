@@ -102,18 +102,26 @@ pub struct Row {
     pub cells: Vec<Cell>,
     /// What the row is about, so that a view can go there.
     pub subject: Option<Subject>,
+    /// Whether it belongs to the row above it and stays on its page, as the legs of a loop do.
+    pub beneath: bool,
 }
 
 impl Row {
     /// A row of these cells.
     pub const fn new(cells: Vec<Cell>) -> Self {
-        Self { cells, subject: None }
+        Self { cells, subject: None, beneath: false }
     }
 
     /// Says what the row is about.
     #[must_use]
     pub fn about(self, subject: Subject) -> Self {
         Self { subject: Some(subject), ..self }
+    }
+
+    /// Keeps it with the row above.
+    #[must_use]
+    pub fn beneath(self) -> Self {
+        Self { beneath: true, ..self }
     }
 
     /// The cell of a column.
@@ -130,8 +138,10 @@ impl Row {
 /// Rows that belong together.
 #[derive(Debug, Clone, PartialEq, Default)]
 pub struct Section {
-    /// What they have in common.
+    /// What they have in common, for people.
     pub heading: Option<Text>,
+    /// The same in a word that stays stable, for CSV; without it the heading stands there.
+    pub key: Option<Text>,
     /// The rows.
     pub rows: Vec<Row>,
     /// Their sum, if the column makes sense summed.
@@ -141,7 +151,13 @@ pub struct Section {
 impl Section {
     /// Rows under a heading.
     pub fn headed(heading: impl Into<Text>, rows: Vec<Row>) -> Self {
-        Self { heading: Some(heading.into()), rows, total: None }
+        Self { heading: Some(heading.into()), rows, ..Self::default() }
+    }
+
+    /// Says what CSV calls the section.
+    #[must_use]
+    pub fn keyed(self, key: impl Into<Text>) -> Self {
+        Self { key: Some(key.into()), ..self }
     }
 
     /// Adds the sum beneath.

@@ -126,8 +126,9 @@ pub fn table(design: &Design) -> Table {
         ],
     );
     for study in design.study.runs(&design.network) {
+        let run = &design.network.runs[study.run];
         let rows = study.lights.iter().map(|light| fixture_row(design, light)).collect();
-        table = table.with_section(Section::headed(run_line(design, study), rows));
+        table = table.with_section(Section::headed(run_line(design, study), rows).keyed(run.id.as_str()));
         if let Some(section) = table.sections.last_mut() {
             section.rows.extend(string_rows(design, study));
         }

@@ -1,8 +1,7 @@
 //! What every sheet says, whatever is on it.
 
 /// At the foot of every page, since pages get parted.
-pub const EVERY_PAGE: &str =
-    "A plan, not a permit. The adopted local code and a licensed person decide. Verify on site.";
+pub const EVERY_PAGE: &str = "Not a permit. Adopted local code and a licensed person decide. Verify on site.";
 
 /// At the end of every sheet.
 pub const EVERY_SHEET: [&str; 5] = [

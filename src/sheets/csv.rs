@@ -29,7 +29,8 @@ fn one(table: &Table, out: &mut Vec<u8>) -> Result<(), csv::Error> {
     let headed = table.sections.iter().any(|section| section.heading.is_some());
     writer.write_record(headed.then_some(SECTION).into_iter().chain(table.columns.iter().map(|c| c.key)))?;
     for section in &table.sections {
-        let heading = section.heading.as_ref().map(|h| inert(h.as_str())).unwrap_or_default();
+        let heading =
+            section.key.as_ref().or(section.heading.as_ref()).map(|h| inert(h.as_str())).unwrap_or_default();
         for row in &section.rows {
             let cells = table.columns.iter().enumerate().map(|(at, column)| written(column, row.cell(at)));
             writer.write_record(headed.then(|| heading.clone()).into_iter().chain(cells))?;

@@ -1,7 +1,8 @@
 //! Tables as paged text, black on white: ASCII but for the names people gave, no colours, no escapes.
 //!
 //! A page has the heading block, the column headings of the table that goes on, rows that are never split, and one
-//! line that defers to the local code. Pages are parted by a form feed, and each is exactly as long as the paper.
+//! line that defers to the local code. Pages are parted by a form feed, and each but the last is exactly as long as
+//! the paper.
 
 mod block;
 mod page;
@@ -108,10 +109,10 @@ fn closing(tables: &[Table], said: &Said, paper: Paper, blocks: &mut Vec<Block>)
         let names: Vec<&str> = said.left_off.iter().map(String::as_str).collect();
         notes.push(Text::from(format!(
             "Left off at this width: {}. Print wider to see them.",
-            names.join(", ")
+            names.join("; ")
         )));
     }
-    block::paragraphs("NOTES", &notes, paper, blocks);
+    block::paragraphs("NOTES", &notes, false, paper, blocks);
     let general = cautions::EVERY_SHEET.iter().map(|line| Text::from(*line));
     let all: Vec<Text> = tables.iter().flat_map(|table| table.cautions.clone()).chain(general).fold(
         Vec::new(),
@@ -122,5 +123,5 @@ fn closing(tables: &[Table], said: &Said, paper: Paper, blocks: &mut Vec<Block>)
             all
         },
     );
-    block::paragraphs("CAUTIONS", &all, paper, blocks);
+    block::paragraphs("CAUTIONS", &all, true, paper, blocks);
 }

@@ -52,7 +52,7 @@ fn each_mistake_is_named_with_its_place_and_what_was_meant() {
         assert!(STARTER.contains(right), "{name}");
         let text = STARTER.replacen(right, wrong, 1);
         let error = read::from_str("house.ron", &text).expect_err(name);
-        said.push_str(&format!("{name}\n{error}\n\n"));
+        said.extend([name, "\n", &error.to_string(), "\n\n"]);
     }
     for (name, text) in [
         ("empty", ""),
@@ -61,7 +61,7 @@ fn each_mistake_is_named_with_its_place_and_what_was_meant() {
         ("too_early", "(format: (0, 1), project: (title: \"x\""),
     ] {
         let error = read::from_str("house.ron", text).expect_err(name);
-        said.push_str(&format!("{name}\n{error}\n\n"));
+        said.extend([name, "\n", &error.to_string(), "\n\n"]);
     }
     let _guard = snapshots("errors").bind_to_scope();
     assert_snapshot!("read", said.trim_end());

@@ -38,32 +38,38 @@ pub(super) fn table(
     blocks: &mut Vec<Block>,
     heads: &mut Vec<Head>,
 ) -> Vec<String> {
-    let layout = Layout::of(table, heading.unit, paper.width);
+    let layout = Layout::of(table, heading.unit, paper.width());
     let plain = |lines| Block { lines, apart: true, holds_next: true, ..Block::default() };
     if let Some(title) = title {
-        let mut lines = title.wrapped(paper.width);
+        let mut lines = title.wrapped(paper.width());
         lines.truncate(2);
         blocks.push(plain(lines));
     }
     for (nth, line) in table.lead.iter().enumerate() {
         // A long lead may run over pages, its paragraphs may not.
-        let mut block = Block { apart: nth == 0, ..plain(line.wrapped(paper.width)) };
-        shorten(&mut block, paper.width);
+        let mut block = Block { apart: nth == 0, ..plain(line.wrapped(paper.width())) };
+        shorten(&mut block, paper.width());
         block.holds_next = nth + 1 == table.lead.len();
         blocks.push(block);
     }
-    heads.push(head(table, &layout, paper.width));
+    heads.push(head(table, &layout, paper.width()));
     let rule = "-".repeat(layout.width());
     let row = |row: &Row| Block { table: Some(at), ..self::row(row, &table.columns, &layout, heading.unit) };
-    let before = blocks.len();
     for section in &table.sections {
-        let named = section.heading.as_ref().map(|text| text.within(paper.width - 15).into_owned());
-        if let Some(name) = &named {
-            blocks.push(Block { table: Some(at), ..plain(vec![format!("== {name}")]) });
+        // Said in full where the section begins, on one line where it goes on.
+        let named = section.heading.as_ref().map(|text| text.within(paper.width() - 15).into_owned());
+        if let Some(heading) = &section.heading {
+            let lines = heading.wrapped(paper.width() - 3).into_iter().enumerate();
+            let lines = lines.map(|(nth, line)| format!("{}{line}", if nth == 0 { "== " } else { "   " }));
+            let holds_next = !section.rows.is_empty();
+            let mut block = Block { table: Some(at), holds_next, ..plain(lines.collect()) };
+            shorten(&mut block, paper.width());
+            blocks.push(block);
         }
         let count = section.rows.len();
         for (nth, each) in section.rows.iter().enumerate() {
-            let holds_next = section.total.is_some() && nth + 1 == count;
+            let more_beneath = section.rows.get(nth + 1).is_some_and(|next| next.beneath);
+            let holds_next = more_beneath || (section.total.is_some() && nth + 1 == count);
             blocks.push(Block { section: named.clone(), holds_next, ..row(each) });
         }
         if let Some(total) = &section.total {
@@ -72,31 +78,41 @@ pub(super) fn table(
             blocks.push(block);
         }
     }
-    if blocks[before..].iter().all(|block| block.holds_next) && table.totals.is_empty() {
+    if table.all_rows().next().is_none() {
         blocks.push(Block { lines: vec!["(nothing to list)".into()], table: Some(at), ..Block::default() });
+    }
+    if let (false, Some(last)) = (table.totals.is_empty(), blocks.last_mut()) {
+        // Sums alone on a page say little.
+        last.holds_next = true;
     }
     for (nth, total) in table.totals.iter().enumerate() {
         let mut block = row(total);
         if nth == 0 {
             block.lines.insert(0, "=".repeat(layout.width()));
         }
+        block.holds_next = nth + 1 < table.totals.len();
         blocks.push(block);
     }
-    layout.left_off.iter().map(|&column| table.columns[column].heading.replace('\n', " ")).collect()
+    layout.left_off.iter().map(|&column| name_of(&table.columns[column])).collect()
 }
 
-/// A titled list of paragraphs.
-pub(super) fn paragraphs(title: &str, texts: &[Text], paper: Paper, blocks: &mut Vec<Block>) {
+/// What a column is called in a sentence.
+fn name_of(column: &Column) -> String {
+    if column.heading.is_empty() { column.key.replace('_', " ") } else { column.heading.replace('\n', " ") }
+}
+
+/// A titled list of paragraphs, kept on one page if they are to be read together.
+pub(super) fn paragraphs(title: &str, texts: &[Text], together: bool, paper: Paper, blocks: &mut Vec<Block>) {
     if texts.is_empty() {
         return;
     }
     blocks.push(Block { lines: vec![title.into()], apart: true, holds_next: true, ..Block::default() });
-    for text in texts {
-        let lines = text.wrapped(paper.width - 2).into_iter().enumerate();
+    for (nth, text) in texts.iter().enumerate() {
+        let lines = text.wrapped(paper.width() - 2).into_iter().enumerate();
         let lines =
             lines.map(|(nth, line)| format!("{}{line}", if nth == 0 { "- " } else { "  " })).collect();
-        let mut block = Block { lines, ..Block::default() };
-        shorten(&mut block, paper.width);
+        let mut block = Block { lines, holds_next: together && nth + 1 < texts.len(), ..Block::default() };
+        shorten(&mut block, paper.width());
         blocks.push(block);
     }
 }

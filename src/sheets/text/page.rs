@@ -20,8 +20,8 @@ pub(super) fn set(heading: &Heading, title: &Text, heads: &[Head], blocks: &[Blo
         if nth > 0 {
             out.push('\u{c}');
         }
-        if let Some(room) = room {
-            // The foot stands at the foot.
+        if let Some(room) = room.filter(|_| nth + 1 < count) {
+            // The foot stands at the foot; beneath the last page nothing needs room.
             body.resize(room.max(body.len()), String::new());
         }
         let mark = format!("page {} of {count}", nth + 1);

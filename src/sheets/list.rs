@@ -1,0 +1,33 @@
+//! Every sheet there is. To add one, add a line.
+
+use super::{Entry, json};
+use crate::design::Design;
+use crate::schedule::{cables, loading, slots, voltages};
+
+/// The sheets by name, in the order of the help.
+pub const SHEETS: &[Entry<Design>] = &[
+    Entry {
+        name: "voltages",
+        about: "what each fixture sees",
+        tables: |design| vec![voltages::table(design)],
+        json: |design| json::pretty(&voltages::document(design)),
+    },
+    Entry {
+        name: "loading",
+        about: "what each output and panel carries",
+        tables: |design| vec![loading::table(design)],
+        json: |design| json::pretty(&loading::document(design)),
+    },
+    Entry {
+        name: "slots",
+        about: "what sits where in the panels",
+        tables: |design| vec![slots::table(design)],
+        json: |design| json::pretty(&slots::document(design)),
+    },
+    Entry {
+        name: "cables",
+        about: "every cable to pull, from where to where",
+        tables: |design| vec![cables::table(design, true)],
+        json: |design| json::pretty(&cables::document(design)),
+    },
+];
