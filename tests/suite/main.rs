@@ -7,3 +7,4 @@
 mod circuit;
 mod figures;
 mod networks;
+mod oracle;
