@@ -347,3 +347,40 @@ fn a_source_without_anything_is_fine() {
     assert_eq!(solution.volts, [24.0]);
     assert_eq!(solution.source_amps.to_bits(), 0.0_f64.to_bits());
 }
+
+#[test]
+fn a_step_that_hovers_at_the_limit_is_no_collapse() {
+    // A jumper nineteen orders of magnitude below the run: its rounding never dies down.
+    let branch = |a, b, ohms| Branch { a, b, ohms };
+    let ohms = 782_420_066.096_361_4;
+    let volts = 60.055_689_038_192_97;
+    let circuit = Circuit {
+        source_volts: volts,
+        nodes: 3,
+        branches: vec![
+            branch(0, 1, ohms),
+            branch(1, 2, 1.747_018_239_315_986_7e-11),
+        ],
+        loads: vec![Load {
+            node: 2,
+            draws: Draw::Power { watts: 1.0 },
+        }],
+    };
+    let factor = largest_power_factor(&circuit).unwrap();
+    assert!(
+        (factor * 4.0 * ohms / (volts * volts) - 1.0).abs() < 1e-10,
+        "{factor}"
+    );
+    for part in 1..100 {
+        let mut near = circuit.clone();
+        let gap = 1e-10 * 0.8_f64.powi(part);
+        near.loads[0].draws = Draw::Power {
+            watts: volts * volts / (4.0 * ohms) * (1.0 - gap),
+        };
+        assert!(solve(&near).is_ok() || gap < 1e-14, "{gap}");
+        near.loads[0].draws = Draw::Power {
+            watts: volts * volts / (4.0 * ohms) * (1.0 + gap),
+        };
+        assert!(solve(&near).is_err() || gap < 1e-14, "{gap}");
+    }
+}

@@ -5,6 +5,7 @@
 )]
 
 mod circuit;
+mod circuit_laws;
 mod figures;
 mod networks;
 mod oracle;

@@ -16,7 +16,7 @@ use studbay::study::circuit::{Solution, Unsolved, largest_power_factor, solve};
 use crate::networks::{Kind, Named, Network, one, read, tests_folder};
 
 /// Relative difference allowed on volts and source amps.
-const AGREEMENT: f64 = 1e-6;
+const AGREEMENT: f64 = 1e-8;
 
 /// A network to compare.
 #[derive(Debug, Deserialize)]

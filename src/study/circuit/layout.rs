@@ -72,6 +72,8 @@ pub(super) struct Layout {
     /// Couplings of the branches, by place, and their conductance to the source, by row.
     pub(super) couplings: Vec<f64>,
     pub(super) to_source: Vec<f64>,
+    /// Ohms along the tree from the source, by row: no less than the row's resistance to it.
+    pub(super) path_ohms: Vec<f64>,
     pub(super) factor: Factor,
 }
 
@@ -98,6 +100,10 @@ impl Layout {
         let twigs = hang(circuit, &row_of, rows, &spans.tree, &factor)?;
         let chords = close(circuit, &row_of, rows, &spans.chords, &twigs, &factor);
 
+        let mut path_ohms = vec![0.0; rows + 1];
+        for twig in &twigs {
+            path_ohms[twig.row] = path_ohms[twig.before] + circuit.branches[twig.branch].ohms;
+        }
         let mut couplings = vec![0.0; factor.places()];
         let mut to_source = vec![0.0; rows];
         let joined = twigs.iter().map(|t| (t.row, t.before, t.siemens, t.place));
@@ -135,6 +141,7 @@ impl Layout {
             joints,
             couplings,
             to_source,
+            path_ohms,
             factor,
         })
     }
