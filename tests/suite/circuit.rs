@@ -384,3 +384,33 @@ fn a_step_that_hovers_at_the_limit_is_no_collapse() {
         assert!(solve(&near).is_err() || gap < 1e-14, "{gap}");
     }
 }
+
+#[test]
+fn power_where_volts_round_to_nothing_is_a_collapse() {
+    // Half a volt is left of 1e11 V, less than a step's rounding.
+    let branch = |a, b, ohms| Branch { a, b, ohms };
+    let load = |node, draws| Load { node, draws };
+    let circuit = Circuit {
+        source_volts: 96_315_058_231.501_82,
+        nodes: 3,
+        branches: vec![
+            branch(0, 1, 524_190_793_997.428_3),
+            branch(1, 2, 0.006_243_938_075_475_598),
+        ],
+        loads: vec![
+            load(
+                1,
+                Draw::Power {
+                    watts: 0.000_156_434_019_432_049_1,
+                },
+            ),
+            load(
+                2,
+                Draw::Resistance {
+                    ohms: 2.574_062_877_191_517_5e-5,
+                },
+            ),
+        ],
+    };
+    assert_eq!(solve(&circuit), Err(Unsolved::NoSolution));
+}

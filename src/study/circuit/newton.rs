@@ -167,7 +167,9 @@ impl Solver {
             };
             if longest <= short * layout.source_volts && self.converges_fast() {
                 self.settle();
-                return Ok(());
+                // Behind a near short the last step may still round the volts to nothing.
+                let fine = self.pulled_rows_have_volts();
+                return if fine { Ok(()) } else { Err(Stop::Collapse) };
             }
         }
         Err(Stop::Unfinished)
