@@ -92,6 +92,10 @@ pub enum Draw {
     },
     /// An open choice at its unfavourable end: at each voltage the largest current of the members.
     /// Members may not be [`Draw::Least`].
+    ///
+    /// Where it solves, it is the corner (each choice at one member) with the lowest volts at
+    /// every node and the most source amps. Members of one kind collapse just when a corner does;
+    /// of several kinds it may also where no corner does, far below half the source's volts.
     Worst(Vec<Draw>),
     /// An open choice at its favourable end: at each voltage the smallest current of the members.
     /// Members may not be [`Draw::Worst`].

@@ -1,9 +1,18 @@
 //! The one integration test binary.
-#![allow(clippy::unwrap_used, clippy::expect_used, reason = "a test fails by panicking, in its helpers too")]
+#![allow(
+    clippy::unwrap_used,
+    clippy::expect_used,
+    clippy::format_push_string,
+    reason = "a test fails by panicking, in its helpers too, and may be slow"
+)]
 
 mod circuit;
+mod circuit_laws;
 mod cli;
+mod figures;
 mod jobs;
+mod networks;
+mod oracle;
 mod paper;
 mod samples;
 mod study;

@@ -72,6 +72,8 @@ pub(super) struct Layout {
     /// Couplings of the branches, by place, and their conductance to the source, by row.
     pub(super) couplings: Vec<f64>,
     pub(super) to_source: Vec<f64>,
+    /// Ohms along the tree from the source, by row: no less than the row's resistance to it.
+    pub(super) path_ohms: Vec<f64>,
     pub(super) factor: Factor,
 }
 
@@ -98,10 +100,16 @@ impl Layout {
         let twigs = hang(circuit, &row_of, rows, &spans.tree, &factor)?;
         let chords = close(circuit, &row_of, rows, &spans.chords, &twigs, &factor);
 
+        let mut path_ohms = vec![0.0; rows + 1];
+        for twig in &twigs {
+            path_ohms[twig.row] = path_ohms[twig.before] + circuit.branches[twig.branch].ohms;
+        }
         let mut couplings = vec![0.0; factor.places()];
         let mut to_source = vec![0.0; rows];
         let joined = twigs.iter().map(|t| (t.row, t.before, t.siemens, t.place));
-        for (a, b, siemens, place) in joined.chain(chords.iter().map(|c| (c.a, c.b, c.siemens, c.place))) {
+        for (a, b, siemens, place) in
+            joined.chain(chords.iter().map(|c| (c.a, c.b, c.siemens, c.place)))
+        {
             match place {
                 Some(place) => couplings[place] += siemens,
                 None => to_source[a.min(b)] += siemens,
@@ -116,10 +124,26 @@ impl Layout {
                     )));
                 };
                 let envelope = Envelope::new(&load.draws)?;
-                Ok(Tap { row, pulls: envelope.pulls(), envelope })
+                Ok(Tap {
+                    row,
+                    pulls: envelope.pulls(),
+                    envelope,
+                })
             })
             .collect::<Result<_, _>>()?;
-        Ok(Self { source_volts, rows, row_of, twigs, chords, taps, joints, couplings, to_source, factor })
+        Ok(Self {
+            source_volts,
+            rows,
+            row_of,
+            twigs,
+            chords,
+            taps,
+            joints,
+            couplings,
+            to_source,
+            path_ohms,
+            factor,
+        })
     }
 }
 
@@ -167,7 +191,9 @@ fn join(circuit: &Circuit) -> (Vec<usize>, usize, Vec<usize>) {
         }
     }
     row_of_group[source] = rows;
-    let row_of = (0..circuit.nodes).map(|node| row_of_group[groups.of(node)]).collect();
+    let row_of = (0..circuit.nodes)
+        .map(|node| row_of_group[groups.of(node)])
+        .collect();
     (row_of, rows, joints)
 }
 
@@ -184,7 +210,11 @@ fn span(circuit: &Circuit, row_of: &[usize], rows: usize) -> Spans {
             a != b
         })
         .collect();
-    by_ohms.sort_by(|&x, &y| circuit.branches[x].ohms.total_cmp(&circuit.branches[y].ohms));
+    by_ohms.sort_by(|&x, &y| {
+        circuit.branches[x]
+            .ohms
+            .total_cmp(&circuit.branches[y].ohms)
+    });
     let mut groups = Groups::new(rows + 1);
     let (tree, mut chords): (Vec<_>, Vec<_>) = by_ohms.into_iter().partition(|&nth| {
         let (a, b) = ends(circuit, row_of, nth);
@@ -234,7 +264,9 @@ fn hang(
         next += 1;
     }
     match row_of.iter().position(|&row| !reached[row]) {
-        Some(node) => Err(Unsolved::Malformed(format!("node {node} is not connected to the source"))),
+        Some(node) => Err(Unsolved::Malformed(format!(
+            "node {node} is not connected to the source"
+        ))),
         None => Ok(twigs),
     }
 }
