@@ -18,6 +18,7 @@ use signal_hook::iterator::exfiltrator::SignalOnly;
 use super::input::{Input, Parser};
 use super::key::Key;
 use super::tty::Tty;
+use super::writer::OutputWaits;
 
 /// The most that is read before the program may draw; a paste is longer, typing never is.
 const MOST_READ: usize = 1 << 16;
@@ -43,7 +44,7 @@ pub enum Event {
     Continue,
     /// A worker called [`Waker::wake`].
     Wake,
-    /// The line takes bytes again.
+    /// What the output waited for is over: call [`super::writer::Screen::resume_output`].
     Writable,
     /// The caller's deadline has come.
     Deadline,
@@ -104,31 +105,32 @@ impl Events {
 
     /// Waits until something happens and appends all of it to `events`.
     ///
-    /// With `output_waits` a line that takes bytes is an event too. All waiting input is taken
-    /// at once, so the keys of a held key make one frame.
+    /// The end of what the `output` waits for is an event too. All waiting input is taken at
+    /// once, so the keys of a held key make one frame.
     pub fn wait(
         &mut self,
-        output_waits: bool,
+        output: OutputWaits,
         deadline: Option<Instant>,
         events: &mut Vec<Event>,
     ) -> io::Result<()> {
         let before = events.len();
         while events.len() == before {
-            let until = [deadline, self.parser.deadline()]
+            let until = [deadline, output.until, self.parser.deadline()]
                 .into_iter()
                 .flatten()
                 .min();
-            let (tty, signals, worker) = self.poll(output_waits, until)?;
+            let (tty, signals, worker) = self.poll(output.line, until)?;
             if signals {
                 self.take_signals(events);
-            }
-            if tty.intersects(PollFlags::OUT) && output_waits && !self.gone {
-                events.push(Event::Writable);
             }
             if tty.intersects(PollFlags::IN | PollFlags::HUP | PollFlags::ERR | PollFlags::NVAL) {
                 self.take_input(events);
             }
             let now = Instant::now();
+            let due = output.until.is_some_and(|until| now >= until);
+            if due || output.line && tty.contains(PollFlags::OUT) {
+                events.push(Event::Writable);
+            }
             self.parser.expire(now, &mut self.inputs);
             events.extend(self.inputs.drain(..).map(|input| match input {
                 Input::Key(key) => Event::Key(key),
