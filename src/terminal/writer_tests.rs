@@ -179,6 +179,48 @@ fn without_colour_the_other_attributes_stay() {
     assert!(sent.contains("\x1b[1;7mdue"), "{sent:?}");
 }
 
+/// What the second of two one-word frames sends.
+fn sent_after(first: (u16, &str, Style), second: (u16, &str, Style)) -> String {
+    let mut screen = screen("xterm", 20, 3);
+    for (x, text, style) in [first, second] {
+        screen.out.bytes.clear();
+        let mut buffer = Buffer::empty(Rect::new(0, 0, 20, 3));
+        buffer.set_string(x, 1, text, style);
+        buffer.set_string(0, 2, "end", Style::new());
+        screen.present(&buffer, None).unwrap();
+    }
+    String::from_utf8(screen.out.bytes).unwrap()
+}
+
+#[test]
+fn nothing_is_relative_where_terminals_disagree() {
+    let plain = Style::new();
+    let mut screen = screen("xterm", 20, 2);
+    let mut buffer = Buffer::empty(Rect::new(0, 0, 20, 2));
+    buffer.set_string(18, 0, "ab", plain);
+    screen.present(&buffer, Some(Position::new(18, 0))).unwrap();
+    let sent = String::from_utf8(screen.out.bytes).unwrap();
+    assert!(
+        sent.ends_with("ab\x1b[;19H"),
+        "after the last column: {sent:?}"
+    );
+    let emoji = sent_after((0, "a", plain), (0, "🔧x", plain));
+    assert_eq!(emoji, "\r\x1bM  \r🔧\r\x1b[2Cx");
+}
+
+#[test]
+fn moved_rows_leave_plain_ones() {
+    let mut screen = screen("xterm", 80, 24);
+    let cursor = Some(Position::new(0, 20));
+    for (first, selected) in [(0, 19), (1, 20)] {
+        screen.out.bytes.clear();
+        screen.present(&list(first, selected), cursor).unwrap();
+    }
+    // The key bar left the pen reversed; some terminals fill with the pen's background.
+    let sent = String::from_utf8(screen.out.bytes).unwrap();
+    assert!(sent.starts_with("\x1b[m\x1b[2;21r\x1b[S\x1b[r"), "{sent:?}");
+}
+
 #[test]
 fn sizes_of_nothing_survive() {
     for (width, height) in [(0, 0), (1, 1), (0, 5), (5, 0), (2, 1)] {
