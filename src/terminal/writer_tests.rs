@@ -136,6 +136,24 @@ fn a_busy_line_gets_the_newest_frame_only() {
 }
 
 #[test]
+fn frames_of_a_held_key_are_merged() {
+    let mut screen = screen("xterm", 80, 24).paced();
+    let cursor = Some(Position::new(0, 1));
+    for first in (0..200).step_by(20) {
+        screen.present(&list(first, first), cursor).unwrap();
+    }
+    let until = screen.waits().until.unwrap();
+    assert!(!screen.is_pending());
+    std::thread::sleep(until.saturating_duration_since(Instant::now()));
+    screen.resume_output().unwrap();
+    assert_eq!(screen.waits(), OutputWaits::default());
+    let mut parser = emulator(80, 24);
+    parser.process(&screen.out.bytes);
+    assert!(parser.screen().contents().contains("> C180"));
+    assert!(screen.out.bytes.len() < 3000, "two frames, not ten");
+}
+
+#[test]
 fn a_repaint_draws_over_without_clearing() {
     for term in ["xterm", "screen"] {
         let mut screen = screen(term, 80, 24);
