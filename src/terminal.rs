@@ -17,8 +17,7 @@
 //!     let mut batch = Vec::new();
 //!     terminal.draw(&mut draw)?;
 //!     loop {
-//!         let waits = terminal.backend().is_pending();
-//!         events.wait(waits, None, &mut batch)?;
+//!         events.wait(terminal.backend().waits(), None, &mut batch)?;
 //!         for event in batch.drain(..) {
 //!             let screen = terminal.backend_mut();
 //!             match event {
@@ -49,6 +48,7 @@ pub mod guard;
 pub mod input;
 pub mod key;
 mod moves;
+mod pace;
 mod paint;
 pub mod paste;
 mod pen;
@@ -62,4 +62,4 @@ pub use guard::{EnterError, Session};
 pub use input::{Input, Parser};
 pub use key::{Key, KeyCode};
 pub use tty::{Tty, TtyWriter};
-pub use writer::Screen;
+pub use writer::{OutputWaits, Screen};

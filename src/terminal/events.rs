@@ -18,6 +18,7 @@ use signal_hook::iterator::exfiltrator::SignalOnly;
 use super::input::{Input, Parser};
 use super::key::Key;
 use super::tty::Tty;
+use super::writer::OutputWaits;
 
 /// The most that is read before the program may draw; a paste is longer, typing never is.
 const MOST_READ: usize = 1 << 16;
@@ -43,7 +44,7 @@ pub enum Event {
     Continue,
     /// A worker called [`Waker::wake`].
     Wake,
-    /// The line takes bytes again.
+    /// What the output waited for is over: call [`super::writer::Screen::resume_output`].
     Writable,
     /// The caller's deadline has come.
     Deadline,
@@ -104,33 +105,36 @@ impl Events {
 
     /// Waits until something happens and appends all of it to `events`.
     ///
-    /// With `output_waits` a line that takes bytes is an event too. All waiting input is taken
-    /// at once, so the keys of a held key make one frame.
+    /// The end of what the `output` waits for is an event too. All waiting input is taken at
+    /// once, so the keys of a held key make one frame.
     pub fn wait(
         &mut self,
-        output_waits: bool,
+        output: OutputWaits,
         deadline: Option<Instant>,
         events: &mut Vec<Event>,
     ) -> io::Result<()> {
         let before = events.len();
         while events.len() == before {
-            let until = [deadline, self.parser.deadline()].into_iter().flatten().min();
-            let (tty, signals, worker) = self.poll(output_waits, until)?;
+            let until = [deadline, output.until, self.parser.deadline()].into_iter().flatten().min();
+            let (tty, signals, worker) = self.poll(output.line, until)?;
             if signals {
                 self.take_signals(events);
             }
-            if tty.intersects(PollFlags::OUT) && output_waits && !self.gone {
+            let input = PollFlags::IN | PollFlags::HUP | PollFlags::ERR | PollFlags::NVAL;
+            let lost = tty.intersects(input) && self.take_input();
+            let now = Instant::now();
+            let due = output.until.is_some_and(|until| now >= until);
+            if due || output.line && tty.contains(PollFlags::OUT) {
                 events.push(Event::Writable);
             }
-            if tty.intersects(PollFlags::IN | PollFlags::HUP | PollFlags::ERR | PollFlags::NVAL) {
-                self.take_input(events);
-            }
-            let now = Instant::now();
             self.parser.expire(now, &mut self.inputs);
             events.extend(self.inputs.drain(..).map(|input| match input {
                 Input::Key(key) => Event::Key(key),
                 Input::Paste(text) => Event::Paste(text),
             }));
+            if lost {
+                events.push(Event::Hangup);
+            }
             if worker {
                 let mut bytes = [0; 64];
                 while matches!((&self.worker).read(&mut bytes), Ok(count) if count > 0) {}
@@ -194,7 +198,9 @@ impl Events {
         }
     }
 
-    fn take_input(&mut self, events: &mut Vec<Event>) {
+    /// Reads all that waits; gives whether the line turned out to be lost.
+    fn take_input(&mut self) -> bool {
+        let before = self.gone;
         let mut buffer = [0; 4096];
         let mut bytes = Vec::new();
         while !self.gone && bytes.len() < MOST_READ {
@@ -208,8 +214,83 @@ impl Events {
             }
         }
         self.parser.feed(&bytes, Instant::now(), &mut self.inputs);
-        if self.gone {
-            events.push(Event::Hangup);
+        self.gone && !before
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::terminal::key::KeyCode;
+
+    const SOON: Duration = Duration::from_millis(200);
+
+    fn line() -> (UnixStream, Events) {
+        let (far, near) = UnixStream::pair().unwrap();
+        near.set_nonblocking(true).unwrap();
+        let tty = Arc::new(Tty::of(near.into()));
+        let hold = Duration::from_millis(20);
+        (far, Events::new(tty, hold).unwrap())
+    }
+
+    /// What happens until `SOON`, less signals that other tests may cause.
+    fn wait(events: &mut Events, output: OutputWaits) -> Vec<Event> {
+        let mut found = Vec::new();
+        let deadline = Some(Instant::now() + SOON);
+        while found.is_empty() {
+            events.wait(output, deadline, &mut found).unwrap();
+            found.retain(|event| !matches!(event, Event::Resize(_) | Event::Continue));
         }
+        found
+    }
+
+    #[test]
+    fn all_waiting_keys_come_at_once() {
+        let (mut far, mut events) = line();
+        far.write_all(&b"\x1b[B".repeat(500)).unwrap();
+        let found = wait(&mut events, OutputWaits::default());
+        assert_eq!(found, vec![Event::Key(Key::new(KeyCode::Down)); 500]);
+        far.write_all(b"\x1b").unwrap();
+        let found = wait(&mut events, OutputWaits::default());
+        assert_eq!(found, [Event::Key(Key::new(KeyCode::Esc))], "after its hold");
+    }
+
+    #[test]
+    fn the_end_of_the_line_comes_once_and_does_not_spin() {
+        let (mut far, mut events) = line();
+        far.write_all(b"x").unwrap();
+        drop(far);
+        let found = wait(&mut events, OutputWaits::default());
+        assert_eq!(found, [Event::Key(Key::char('x')), Event::Hangup]);
+        let start = Instant::now();
+        let line = OutputWaits { line: true, until: None };
+        assert_eq!(wait(&mut events, line), [Event::Deadline]);
+        assert!(start.elapsed() >= SOON, "waits although the line is ready for ever");
+    }
+
+    #[test]
+    fn workers_and_output_wake_it() {
+        let (_far, mut events) = line();
+        let waker = events.waker();
+        std::thread::spawn(move || {
+            waker.wake();
+            waker.wake();
+        });
+        assert_eq!(wait(&mut events, OutputWaits::default())[0], Event::Wake);
+        while wait(&mut events, OutputWaits::default()) != [Event::Deadline] {}
+        let free = OutputWaits { line: true, until: None };
+        assert_eq!(wait(&mut events, free), [Event::Writable]);
+        let due = OutputWaits { line: false, until: Some(Instant::now() + SOON / 10) };
+        assert_eq!(wait(&mut events, due), [Event::Writable]);
+    }
+
+    #[test]
+    fn a_resize_gives_a_size() {
+        let (_far, mut events) = line();
+        signal_hook::low_level::raise(SIGWINCH).unwrap();
+        let mut found = Vec::new();
+        events.wait(OutputWaits::default(), None, &mut found).unwrap();
+        // A line of no size is taken as the smallest common one.
+        assert!(found.contains(&Event::Resize(Size::new(80, 24))), "{found:?}");
     }
 }

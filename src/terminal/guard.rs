@@ -81,7 +81,7 @@ impl Session {
     /// The screen to draw on; one a session.
     pub fn screen(&self) -> Screen<TtyWriter> {
         let writer = TtyWriter(self.tty());
-        Screen::new(writer, self.tty.size(), self.caps, self.entry())
+        Screen::new(writer, self.tty.size(), self.caps, self.entry()).paced()
     }
 
     /// Gives the terminal back, stops the whole job, and enters again when it is continued.

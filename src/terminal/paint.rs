@@ -91,7 +91,9 @@ impl<'a> Brush<'a> {
                 way.scroll_margins(shift, want.rows);
             }
             way.rows(&moved, want);
-            if total(&way) < total(&best) {
+            // Taking lines out and putting others in makes what is below jump on a slow line.
+            let jumps = by_lines && shift.bottom + 1 < want.rows;
+            if total(&way) + if jumps { 8 } else { 0 } < total(&best) {
                 best = way;
             }
         }
@@ -179,7 +181,10 @@ impl<'a> Brush<'a> {
     fn row(&mut self, old: &[Cell], want: &Grid, y: usize) {
         let new = want.row(y);
         let mut dirty = std::mem::take(&mut self.dirty);
-        mark(&mut dirty, old, new);
+        dirty.clear();
+        // The halves of a wide character carry its pen and fit nothing else, so a change of one
+        // is a change of both.
+        dirty.extend(old.iter().zip(new).map(|(old, new)| old != new));
         let end = new.iter().rposition(|cell| !cell.is_blank());
         let end = end.map_or(0, |x| x + 1);
         let last = dirty.iter().rposition(|&dirty| dirty).unwrap_or(0);
@@ -328,21 +333,6 @@ impl<'a> Brush<'a> {
                     self.out.extend_from_slice(b"\x1b[?25l");
                 }
             }
-        }
-    }
-}
-
-/// Marks the cells to draw: those that differ, and both halves of a wide character that goes or
-/// comes, because overwriting one half changes the other.
-fn mark(dirty: &mut Vec<bool>, old: &[Cell], new: &[Cell]) {
-    dirty.clear();
-    dirty.extend(old.iter().zip(new).map(|(old, new)| old != new));
-    for x in 1..new.len() {
-        let old_pair = old[x].is_right_half();
-        let new_pair = new[x].is_right_half();
-        if (old_pair || new_pair) && (dirty[x - 1] || dirty[x]) {
-            dirty[x - 1] = true;
-            dirty[x] = true;
         }
     }
 }

@@ -41,6 +41,12 @@ impl Tty {
         })
     }
 
+    /// Any other descriptor in place of a terminal.
+    #[cfg(test)]
+    pub(super) const fn of(fd: OwnedFd) -> Self {
+        Self { fd, shared: false }
+    }
+
     /// The size of the window; a side of length zero is taken as that of 80x24.
     pub fn size(&self) -> Size {
         let (width, height) = match tcgetwinsize(&self.fd) {

@@ -5,6 +5,7 @@
 //! are merged into the grid, and the newest is compared when the line is free again.
 
 use std::io::{self, ErrorKind, Write};
+use std::time::Instant;
 
 use ratatui::backend::{Backend, ClearType, WindowSize};
 use ratatui::buffer::{Buffer, Cell as BufferCell};
@@ -14,6 +15,7 @@ use rustix::io::Errno;
 use super::caps::Capabilities;
 use super::grid::{Cell, Grid, Pen};
 use super::moves::At;
+use super::pace::Pace;
 use super::paint::{Shown, paint};
 
 /// What the next frame must take as shown.
@@ -27,6 +29,15 @@ enum Base {
     Garbled,
     /// A screen just entered, which may be cleared.
     Entered,
+}
+
+/// What a frame that could not be sent waits for.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub struct OutputWaits {
+    /// The line must take bytes again.
+    pub line: bool,
+    /// The frames of a held key must not overtake a slow line.
+    pub until: Option<Instant>,
 }
 
 /// A terminal screen that draws by difference.
@@ -46,8 +57,11 @@ pub struct Screen<W: Write> {
     prefix: Vec<u8>,
     pending: Vec<u8>,
     sent: usize,
-    /// A newer frame waits for the pending bytes.
+    /// A newer frame waits for the pending bytes, or for its time.
     stale: bool,
+    /// When the newer frame may be sent.
+    due: Option<Instant>,
+    pace: Option<Pace>,
     /// The line is gone, as [`super::events::Event::Hangup`] tells; nothing is sent any more.
     gone: bool,
 }
@@ -68,8 +82,16 @@ impl<W: Write> Screen<W> {
             pending: Vec::new(),
             sent: 0,
             stale: false,
+            due: None,
+            pace: None,
             gone: false,
         }
+    }
+
+    /// Makes frames of a held key wait for a slow line, see [`Screen::waits`].
+    #[must_use]
+    pub fn paced(self) -> Self {
+        Self { pace: Some(Pace::default()), ..self }
     }
 
     /// The abilities this screen draws with.
@@ -85,6 +107,7 @@ impl<W: Write> Screen<W> {
             self.want = Grid::new(size.width, size.height, Cell::BLANK);
         }
         self.stale = false;
+        self.due = None;
         self.invalidate(Base::Unknown);
     }
 
@@ -121,17 +144,24 @@ impl<W: Write> Screen<W> {
         self.flush()
     }
 
-    /// Whether bytes of a frame wait for the line; ask for [`Screen::resume_output`] then.
+    /// What the output waits for, to be given to [`super::events::Events::wait`].
+    ///
+    /// When it is over, [`Screen::resume_output`] is to be called.
+    pub fn waits(&self) -> OutputWaits {
+        OutputWaits { line: self.is_pending(), until: self.due.filter(|_| self.stale && !self.is_pending()) }
+    }
+
+    /// Whether bytes of a frame wait for the line.
     pub const fn is_pending(&self) -> bool {
         self.sent < self.pending.len()
     }
 
-    /// Sends what the line takes of a waiting frame, then the newest frame if it is free.
+    /// Sends what the line takes of a waiting frame, then the newest frame if it may go.
     pub fn resume_output(&mut self) -> io::Result<()> {
         self.send()?;
-        if self.stale && !self.is_pending() {
-            self.compose();
-            self.send()?;
+        let now = Instant::now();
+        if self.stale && !self.is_pending() && self.due.is_none_or(|due| now >= due) {
+            self.send_frame(now)?;
         }
         Ok(())
     }
@@ -153,9 +183,23 @@ impl<W: Write> Screen<W> {
         Size::new(narrow(self.want.cols), narrow(self.want.rows))
     }
 
+    /// Whether the newest frame is what is shown, the place of the cursor apart.
+    fn is_current(&self) -> bool {
+        self.shown.grid == self.want
+    }
+
+    fn send_frame(&mut self, now: Instant) -> io::Result<()> {
+        self.compose();
+        if let Some(pace) = &mut self.pace {
+            pace.sent(self.pending.len(), now);
+        }
+        self.send()
+    }
+
     /// Appends the difference to the newest frame to the pending bytes.
     fn compose(&mut self) {
         self.stale = false;
+        self.due = None;
         let out = &mut self.pending;
         out.append(&mut self.prefix);
         if self.base == Base::Garbled {
@@ -284,12 +328,19 @@ impl<W: Write> Backend for Screen<W> {
     /// Sends the newest frame, or leaves it for later when the line has not taken the one before.
     fn flush(&mut self) -> io::Result<()> {
         self.send()?;
+        let now = Instant::now();
         if self.is_pending() {
             self.stale = true;
             return Ok(());
         }
-        self.compose();
-        self.send()
+        if self.base == Base::Shown && !self.is_current() {
+            self.due = self.pace.as_mut().and_then(|pace| pace.wait(now));
+            if self.due.is_some() {
+                self.stale = true;
+                return Ok(());
+            }
+        }
+        self.send_frame(now)
     }
 }
 

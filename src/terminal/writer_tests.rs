@@ -125,6 +125,24 @@ fn a_busy_line_gets_the_newest_frame_only() {
 }
 
 #[test]
+fn frames_of_a_held_key_are_merged() {
+    let mut screen = screen("xterm", 80, 24).paced();
+    let cursor = Some(Position::new(0, 1));
+    for first in (0..200).step_by(20) {
+        screen.present(&list(first, first), cursor).unwrap();
+    }
+    let until = screen.waits().until.unwrap();
+    assert!(!screen.is_pending());
+    std::thread::sleep(until.saturating_duration_since(Instant::now()));
+    screen.resume_output().unwrap();
+    assert_eq!(screen.waits(), OutputWaits::default());
+    let mut parser = emulator(80, 24);
+    parser.process(&screen.out.bytes);
+    assert!(parser.screen().contents().contains("> C180"));
+    assert!(screen.out.bytes.len() < 3000, "two frames, not ten");
+}
+
+#[test]
 fn a_repaint_draws_over_without_clearing() {
     for term in ["xterm", "screen"] {
         let mut screen = screen(term, 80, 24);
@@ -155,6 +173,45 @@ fn without_colour_the_other_attributes_stay() {
     screen.present(&buffer, None).unwrap();
     let sent = String::from_utf8(screen.out.bytes).unwrap();
     assert!(sent.contains("\x1b[1;7mdue"), "{sent:?}");
+}
+
+/// What the second of two one-word frames sends.
+fn sent_after(first: (u16, &str, Style), second: (u16, &str, Style)) -> String {
+    let mut screen = screen("xterm", 20, 3);
+    for (x, text, style) in [first, second] {
+        screen.out.bytes.clear();
+        let mut buffer = Buffer::empty(Rect::new(0, 0, 20, 3));
+        buffer.set_string(x, 1, text, style);
+        buffer.set_string(0, 2, "end", Style::new());
+        screen.present(&buffer, None).unwrap();
+    }
+    String::from_utf8(screen.out.bytes).unwrap()
+}
+
+#[test]
+fn nothing_is_relative_where_terminals_disagree() {
+    let plain = Style::new();
+    let mut screen = screen("xterm", 20, 2);
+    let mut buffer = Buffer::empty(Rect::new(0, 0, 20, 2));
+    buffer.set_string(18, 0, "ab", plain);
+    screen.present(&buffer, Some(Position::new(18, 0))).unwrap();
+    let sent = String::from_utf8(screen.out.bytes).unwrap();
+    assert!(sent.ends_with("ab\x1b[;19H"), "after the last column: {sent:?}");
+    let emoji = sent_after((0, "a", plain), (0, "🔧x", plain));
+    assert_eq!(emoji, "\r\x1bM  \r🔧\r\x1b[2Cx");
+}
+
+#[test]
+fn moved_rows_leave_plain_ones() {
+    let mut screen = screen("xterm", 80, 24);
+    let cursor = Some(Position::new(0, 20));
+    for (first, selected) in [(0, 19), (1, 20)] {
+        screen.out.bytes.clear();
+        screen.present(&list(first, selected), cursor).unwrap();
+    }
+    // The key bar left the pen reversed; some terminals fill with the pen's background.
+    let sent = String::from_utf8(screen.out.bytes).unwrap();
+    assert!(sent.starts_with("\x1b[m\x1b[2;21r\x1b[S\x1b[r"), "{sent:?}");
 }
 
 #[test]

@@ -241,30 +241,17 @@ fn a_step_that_hovers_at_the_limit_is_no_collapse() {
     let circuit = Circuit {
         source_volts: volts,
         nodes: 3,
-        branches: vec![
-            branch(0, 1, ohms),
-            branch(1, 2, 1.747_018_239_315_986_7e-11),
-        ],
-        loads: vec![Load {
-            node: 2,
-            draws: Draw::Power { watts: 1.0 },
-        }],
+        branches: vec![branch(0, 1, ohms), branch(1, 2, 1.747_018_239_315_986_7e-11)],
+        loads: vec![Load { node: 2, draws: Draw::Power { watts: 1.0 } }],
     };
     let factor = largest_power_factor(&circuit).unwrap();
-    assert!(
-        (factor * 4.0 * ohms / (volts * volts) - 1.0).abs() < 1e-10,
-        "{factor}"
-    );
+    assert!((factor * 4.0 * ohms / (volts * volts) - 1.0).abs() < 1e-10, "{factor}");
     for part in 1..100 {
         let mut near = circuit.clone();
         let gap = 1e-10 * 0.8_f64.powi(part);
-        near.loads[0].draws = Draw::Power {
-            watts: volts * volts / (4.0 * ohms) * (1.0 - gap),
-        };
+        near.loads[0].draws = Draw::Power { watts: volts * volts / (4.0 * ohms) * (1.0 - gap) };
         assert!(solve(&near).is_ok() || gap < 1e-14, "{gap}");
-        near.loads[0].draws = Draw::Power {
-            watts: volts * volts / (4.0 * ohms) * (1.0 + gap),
-        };
+        near.loads[0].draws = Draw::Power { watts: volts * volts / (4.0 * ohms) * (1.0 + gap) };
         assert!(solve(&near).is_err() || gap < 1e-14, "{gap}");
     }
 }
@@ -277,23 +264,10 @@ fn power_where_volts_round_to_nothing_is_a_collapse() {
     let circuit = Circuit {
         source_volts: 96_315_058_231.501_82,
         nodes: 3,
-        branches: vec![
-            branch(0, 1, 524_190_793_997.428_3),
-            branch(1, 2, 0.006_243_938_075_475_598),
-        ],
+        branches: vec![branch(0, 1, 524_190_793_997.428_3), branch(1, 2, 0.006_243_938_075_475_598)],
         loads: vec![
-            load(
-                1,
-                Draw::Power {
-                    watts: 0.000_156_434_019_432_049_1,
-                },
-            ),
-            load(
-                2,
-                Draw::Resistance {
-                    ohms: 2.574_062_877_191_517_5e-5,
-                },
-            ),
+            load(1, Draw::Power { watts: 0.000_156_434_019_432_049_1 }),
+            load(2, Draw::Resistance { ohms: 2.574_062_877_191_517_5e-5 }),
         ],
     };
     assert_eq!(solve(&circuit), Err(Unsolved::NoSolution));

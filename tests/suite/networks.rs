@@ -32,17 +32,9 @@ enum Sections {
     /// Out and back.
     Loop(Vec<f64>),
     /// Two conductors of `ohms` per `per` units of length.
-    Pair {
-        lengths: Vec<f64>,
-        ohms: f64,
-        per: f64,
-    },
+    Pair { lengths: Vec<f64>, ohms: f64, per: f64 },
     /// One conductor, the return being free.
-    Single {
-        lengths: Vec<f64>,
-        ohms: f64,
-        per: f64,
-    },
+    Single { lengths: Vec<f64>, ohms: f64, per: f64 },
 }
 
 /// A section with an evenly spread current, stood for by many taps in the middle of equal parts:
@@ -99,10 +91,7 @@ pub(crate) struct Named {
 
 impl Named {
     pub(crate) fn node(&self, name: &str) -> usize {
-        *self
-            .numbers
-            .get(name)
-            .unwrap_or_else(|| panic!("no node is called '{name}'"))
+        *self.numbers.get(name).unwrap_or_else(|| panic!("no node is called '{name}'"))
     }
 
     /// The only branch between two nodes, and whether it runs from the first to the second.
@@ -111,10 +100,7 @@ impl Named {
         let mut found = (self.circuit.branches.iter().enumerate())
             .filter(|(_, branch)| [(from, to), (to, from)].contains(&(branch.a, branch.b)));
         let (nth, branch) = found.next().expect("a branch joins the two nodes");
-        assert!(
-            found.next().is_none(),
-            "several branches join the two nodes"
-        );
+        assert!(found.next().is_none(), "several branches join the two nodes");
         (nth, branch.a == from)
     }
 
@@ -128,30 +114,12 @@ impl Named {
 
 impl Network {
     pub(crate) fn build(&self) -> Named {
-        let circuit = Circuit {
-            source_volts: self.volts,
-            nodes: 0,
-            branches: Vec::new(),
-            loads: Vec::new(),
-        };
-        let mut named = Named {
-            circuit,
-            nodes: Vec::new(),
-            kinds: Vec::new(),
-            numbers: BTreeMap::new(),
-        };
+        let circuit = Circuit { source_volts: self.volts, nodes: 0, branches: Vec::new(), loads: Vec::new() };
+        let mut named = Named { circuit, nodes: Vec::new(), kinds: Vec::new(), numbers: BTreeMap::new() };
         for path in &self.paths {
-            let nodes: Vec<usize> = path
-                .via
-                .split_whitespace()
-                .map(|name| named.number(name))
-                .collect();
+            let nodes: Vec<usize> = path.via.split_whitespace().map(|name| named.number(name)).collect();
             for (ends, ohms) in nodes.windows(2).zip(path.ohms.each(nodes.len() - 1)) {
-                named.circuit.branches.push(Branch {
-                    a: ends[0],
-                    b: ends[1],
-                    ohms,
-                });
+                named.circuit.branches.push(Branch { a: ends[0], b: ends[1], ohms });
             }
         }
         for uniform in &self.uniform {
@@ -161,10 +129,7 @@ impl Network {
             let nodes: Vec<&str> = taps.at.split_whitespace().collect();
             for (name, kind) in nodes.iter().zip(taps.draw.each(nodes.len())) {
                 let node = named.node(name);
-                named.circuit.loads.push(Load {
-                    node,
-                    draws: kind.draws(),
-                });
+                named.circuit.loads.push(Load { node, draws: kind.draws() });
                 named.kinds.push(kind);
             }
         }
@@ -186,21 +151,10 @@ impl Uniform {
             } else {
                 named.number(&format!("{nth}/{}", self.parts))
             };
-            named.circuit.branches.push(Branch {
-                a,
-                b: middle,
-                ohms: half,
-            });
-            named.circuit.branches.push(Branch {
-                a: middle,
-                b,
-                ohms: half,
-            });
+            named.circuit.branches.push(Branch { a, b: middle, ohms: half });
+            named.circuit.branches.push(Branch { a: middle, b, ohms: half });
             let kind = Kind::Amps(vec![self.amps_per_unit * part]);
-            named.circuit.loads.push(Load {
-                node: middle,
-                draws: kind.draws(),
-            });
+            named.circuit.loads.push(Load { node: middle, draws: kind.draws() });
             named.kinds.push(kind);
             a = b;
         }
@@ -211,14 +165,12 @@ impl Sections {
     fn each(&self, sections: usize) -> Vec<f64> {
         match self {
             Self::Loop(ohms) => spread(ohms, sections),
-            Self::Pair { lengths, ohms, per } => spread(lengths, sections)
-                .iter()
-                .map(|length| 2.0 * length * ohms / per)
-                .collect(),
-            Self::Single { lengths, ohms, per } => spread(lengths, sections)
-                .iter()
-                .map(|length| length * ohms / per)
-                .collect(),
+            Self::Pair { lengths, ohms, per } => {
+                spread(lengths, sections).iter().map(|length| 2.0 * length * ohms / per).collect()
+            }
+            Self::Single { lengths, ohms, per } => {
+                spread(lengths, sections).iter().map(|length| length * ohms / per).collect()
+            }
         }
     }
 }
@@ -226,10 +178,7 @@ impl Sections {
 impl Kind {
     fn each(&self, nodes: usize) -> Vec<Self> {
         let single = |figures: &[f64], make: fn(Vec<f64>) -> Self| {
-            spread(figures, nodes)
-                .into_iter()
-                .map(|figure| make(vec![figure]))
-                .collect()
+            spread(figures, nodes).into_iter().map(|figure| make(vec![figure])).collect()
         };
         match self {
             Self::Watts(figures) => single(figures, Self::Watts),
@@ -241,23 +190,14 @@ impl Kind {
 
     fn draws(&self) -> Draw {
         match self {
-            Self::Watts(figures) => Draw::Power {
-                watts: one(figures),
-            },
+            Self::Watts(figures) => Draw::Power { watts: one(figures) },
             Self::Amps(figures) => Draw::Current { amps: one(figures) },
             Self::Ohms(figures) => Draw::Resistance { ohms: one(figures) },
             Self::Worst(kinds) => Draw::Worst(kinds.iter().map(Self::draws).collect()),
             Self::Least(kinds) => Draw::Least(kinds.iter().map(Self::draws).collect()),
-            Self::Series {
-                amps,
-                light_volts,
-                wire_ohms,
-                efficiency,
-            } => {
+            Self::Series { amps, light_volts, wire_ohms, efficiency } => {
                 let volts = light_volts.iter().sum::<f64>() + amps * wire_ohms;
-                Draw::Power {
-                    watts: amps * volts / efficiency,
-                }
+                Draw::Power { watts: amps * volts / efficiency }
             }
         }
     }
@@ -274,28 +214,19 @@ fn spread(figures: &[f64], count: usize) -> Vec<f64> {
     if figures.len() == 1 {
         return vec![figures[0]; count];
     }
-    assert_eq!(
-        figures.len(),
-        count,
-        "as many figures as things: {figures:?}"
-    );
+    assert_eq!(figures.len(), count, "as many figures as things: {figures:?}");
     figures.to_vec()
 }
 
 /// A place under `tests/`.
 pub(crate) fn tests_folder(place: &str) -> PathBuf {
-    PathBuf::from(env!("CARGO_MANIFEST_DIR"))
-        .join("tests")
-        .join(place)
+    PathBuf::from(env!("CARGO_MANIFEST_DIR")).join("tests").join(place)
 }
 
 /// Reads a data file under `tests/`.
 pub(crate) fn read<T: DeserializeOwned>(place: &str) -> T {
     let file = tests_folder(place);
     let text = std::fs::read_to_string(&file).unwrap_or_else(|e| panic!("{}: {e}", file.display()));
-    let options =
-        ron::Options::default().with_default_extension(ron::extensions::Extensions::IMPLICIT_SOME);
-    options
-        .from_str(&text)
-        .unwrap_or_else(|e| panic!("{}: {e}", file.display()))
+    let options = ron::Options::default().with_default_extension(ron::extensions::Extensions::IMPLICIT_SOME);
+    options.from_str(&text).unwrap_or_else(|e| panic!("{}: {e}", file.display()))
 }

@@ -65,10 +65,7 @@ fn cases() -> Vec<Case> {
 }
 
 fn decks() -> Vec<Case> {
-    cases()
-        .into_iter()
-        .filter(|case| case.group != Group::Collapse)
-        .collect()
+    cases().into_iter().filter(|case| case.group != Group::Collapse).collect()
 }
 
 fn deck_file(case: &Case) -> PathBuf {
@@ -101,26 +98,15 @@ fn load_lines(deck: &mut String, nth: usize, kind: &Kind, node: &str) {
     match kind {
         Kind::Amps(amps) => writeln!(deck, "I{nth} {node} 0 DC {}", one(amps)),
         Kind::Ohms(ohms) => writeln!(deck, "RL{nth} {node} 0 {}", one(ohms)),
-        Kind::Series {
-            amps,
-            light_volts,
-            wire_ohms,
-            efficiency,
-        } => {
+        Kind::Series { amps, light_volts, wire_ohms, efficiency } => {
             let mut lines = format!("* string {nth}: drive, lights as fixed volts, wire\n");
             let _ = writeln!(lines, "I{nth} 0 q{nth}_0 DC {amps}");
             for (light, volts) in light_volts.iter().enumerate() {
                 let next = light + 1;
-                let _ = writeln!(
-                    lines,
-                    "VL{nth}_{next} q{nth}_{light} q{nth}_{next} DC {volts}"
-                );
+                let _ = writeln!(lines, "VL{nth}_{next} q{nth}_{light} q{nth}_{next} DC {volts}");
             }
             let _ = writeln!(lines, "RW{nth} q{nth}_{} 0 {wire_ohms}", light_volts.len());
-            writeln!(
-                deck,
-                "{lines}B{nth} {node} 0 I=V(q{nth}_0)*{amps}/{efficiency}/max(V({node}),1)"
-            )
+            writeln!(deck, "{lines}B{nth} {node} 0 I=V(q{nth}_0)*{amps}/{efficiency}/max(V({node}),1)")
         }
         kind => writeln!(deck, "B{nth} {node} 0 I={}", expression(kind, node)),
     }
@@ -129,10 +115,7 @@ fn load_lines(deck: &mut String, nth: usize, kind: &Kind, node: &str) {
 
 fn deck(case: &Case, named: &Named) -> String {
     let mut deck = format!("* {}: {}\n", case.id, case.note);
-    let _ = writeln!(
-        deck,
-        "* made from networks.ron by the test suite; do not edit"
-    );
+    let _ = writeln!(deck, "* made from networks.ron by the test suite; do not edit");
     let source = &named.nodes[0];
     let _ = writeln!(deck, "VS {source} 0 DC {}", named.circuit.source_volts);
     for (nth, branch) in named.circuit.branches.iter().enumerate() {
@@ -160,9 +143,7 @@ fn deck(case: &Case, named: &Named) -> String {
 /// What the solver says, in the simulator's words; its source current counts inward.
 fn ours(named: &Named, solution: &Solution) -> Figures {
     let volts = named.nodes.iter().zip(&solution.volts);
-    let mut figures: Figures = volts
-        .map(|(node, &volts)| (format!("v({node})"), volts))
-        .collect();
+    let mut figures: Figures = volts.map(|(node, &volts)| (format!("v({node})"), volts)).collect();
     figures.insert("i(vs)".to_owned(), -solution.source_amps);
     figures
 }
@@ -177,27 +158,15 @@ fn disagreements(case: &Case, ours: &Figures, theirs: &Figures, whose: &str) -> 
         }
         _ => true,
     };
-    let tell = |name: &String| {
-        format!(
-            "{} {name}: {:?}, {whose} {:?}",
-            case.id,
-            ours.get(name),
-            theirs.get(name)
-        )
-    };
-    names
-        .iter()
-        .filter(differs)
-        .map(|name| tell(name))
-        .collect()
+    let tell =
+        |name: &String| format!("{} {name}: {:?}, {whose} {:?}", case.id, ours.get(name), theirs.get(name));
+    names.iter().filter(differs).map(|name| tell(name)).collect()
 }
 
 fn recorded() -> BTreeMap<String, Figures> {
     let text = std::fs::read_to_string(recorded_file()).expect("recorded.csv can be read");
     let mut all: BTreeMap<String, Figures> = BTreeMap::new();
-    let mut rows = csv::ReaderBuilder::new()
-        .comment(Some(b'#'))
-        .from_reader(text.as_bytes());
+    let mut rows = csv::ReaderBuilder::new().comment(Some(b'#')).from_reader(text.as_bytes());
     for row in rows.deserialize() {
         let (id, name, value): (String, String, f64) = row.expect("a row of id, figure and value");
         all.entry(id).or_default().insert(name, value);
@@ -209,18 +178,12 @@ fn recorded() -> BTreeMap<String, Figures> {
 fn ngspice() -> Option<String> {
     let output = Command::new("ngspice").arg("--version").output().ok()?;
     let text = String::from_utf8_lossy(&output.stdout);
-    let version = text
-        .split_whitespace()
-        .find(|word| word.starts_with("ngspice-"));
+    let version = text.split_whitespace().find(|word| word.starts_with("ngspice-"));
     Some(version.unwrap_or("ngspice of unknown version").to_owned())
 }
 
 fn simulate(case: &Case) -> Figures {
-    let output = Command::new("ngspice")
-        .arg("-b")
-        .arg(deck_file(case))
-        .output()
-        .expect("it runs");
+    let output = Command::new("ngspice").arg("-b").arg(deck_file(case)).output().expect("it runs");
     let text = String::from_utf8_lossy(&output.stdout);
     let figure = |line: &str| {
         let (name, value) = line.split_once(" = ")?;
@@ -254,10 +217,7 @@ fn networks_are_many_and_of_every_kind() {
     assert_eq!(groups.len(), 10, "{groups:?}");
     assert!(groups.values().all(|&count| count >= 3), "{groups:?}");
     for volts in [12.0, 24.0, 36.0, 48.0] {
-        let with = decks()
-            .iter()
-            .filter(|case| case.network.volts.total_cmp(&volts).is_eq())
-            .count();
+        let with = decks().iter().filter(|case| case.network.volts.total_cmp(&volts).is_eq()).count();
         assert!(with >= 3, "{with} decks at {volts} V");
     }
 }
@@ -268,21 +228,12 @@ fn decks_are_those_of_the_networks() {
     for case in decks() {
         let file = deck_file(&case);
         let text = std::fs::read_to_string(&file).unwrap_or_default();
-        assert_eq!(
-            text,
-            deck(&case, &case.network.build()),
-            "{}",
-            file.display()
-        );
+        assert_eq!(text, deck(&case, &case.network.build()), "{}", file.display());
         expected.insert(file);
     }
     for entry in std::fs::read_dir(tests_folder("oracle/decks")).expect("the decks' folder") {
         let file = entry.expect("an entry").path();
-        assert!(
-            expected.contains(&file),
-            "{} belongs to no network",
-            file.display()
-        );
+        assert!(expected.contains(&file), "{} belongs to no network", file.display());
     }
 }
 
@@ -294,26 +245,14 @@ fn the_solver_agrees_with_what_was_recorded() {
         let named = case.network.build();
         let solution = solve(&named.circuit).unwrap_or_else(|e| panic!("{}: {e}", case.id));
         let theirs = recorded.get(&case.id).cloned().unwrap_or_default();
-        wrong.extend(disagreements(
-            &case,
-            &ours(&named, &solution),
-            &theirs,
-            "recorded",
-        ));
+        wrong.extend(disagreements(&case, &ours(&named, &solution), &theirs, "recorded"));
     }
     assert!(wrong.is_empty(), "{}", wrong.join("\n"));
-    assert_eq!(
-        recorded.len(),
-        decks().len(),
-        "results of a network that is gone"
-    );
+    assert_eq!(recorded.len(), decks().len(), "results of a network that is gone");
 }
 
 #[test]
-#[expect(
-    clippy::print_stderr,
-    reason = "a comparison not made must not pass in silence"
-)]
+#[expect(clippy::print_stderr, reason = "a comparison not made must not pass in silence")]
 fn the_solver_agrees_with_a_live_run() {
     let Some(version) = ngspice() else {
         let demanded = std::env::var_os("STUDBAY_NGSPICE").is_some_and(|value| value == "1");
@@ -331,12 +270,7 @@ fn the_solver_agrees_with_a_live_run() {
         let solution = solve(&named.circuit).unwrap_or_else(|e| panic!("{}: {e}", case.id));
         let theirs = simulate(&case);
         compared += theirs.len();
-        wrong.extend(disagreements(
-            &case,
-            &ours(&named, &solution),
-            &theirs,
-            &version,
-        ));
+        wrong.extend(disagreements(&case, &ours(&named, &solution), &theirs, &version));
     }
     assert!(wrong.is_empty(), "{}", wrong.join("\n"));
     eprintln!("{compared} figures compared with {version}");
@@ -348,17 +282,9 @@ fn what_is_near_collapse_is_as_near_as_meant() {
         let factor = largest_power_factor(&case.network.build().circuit);
         if let Some(share) = case.of_limit {
             let factor = factor.unwrap_or_else(|| panic!("{} has no limit", case.id));
-            assert!(
-                (factor * share - 1.0).abs() < 1e-5,
-                "{}: factor {factor}",
-                case.id
-            );
+            assert!((factor * share - 1.0).abs() < 1e-5, "{}: factor {factor}", case.id);
         } else {
-            assert!(
-                factor.is_none_or(|factor| factor > 1.02),
-                "{}: {factor:?}",
-                case.id
-            );
+            assert!(factor.is_none_or(|factor| factor > 1.02), "{}: {factor:?}", case.id);
         }
     }
 }
@@ -367,12 +293,7 @@ fn what_is_near_collapse_is_as_near_as_meant() {
 fn what_is_beyond_the_limit_collapses() {
     for case in cases().iter().filter(|case| case.group == Group::Collapse) {
         let named = case.network.build();
-        assert_eq!(
-            solve(&named.circuit),
-            Err(Unsolved::NoSolution),
-            "{}",
-            case.id
-        );
+        assert_eq!(solve(&named.circuit), Err(Unsolved::NoSolution), "{}", case.id);
         let limit = case.limit_watts.expect("a limit to be beyond");
         let watts: f64 = named
             .kinds
@@ -382,17 +303,8 @@ fn what_is_beyond_the_limit_collapses() {
                 _ => panic!("{} has other loads than watts", case.id),
             })
             .sum();
-        assert!(
-            watts > limit,
-            "{}: {watts} W is within the limit of {limit} W",
-            case.id
-        );
+        assert!(watts > limit, "{}: {watts} W is within the limit of {limit} W", case.id);
         let factor = largest_power_factor(&named.circuit).expect("a limit");
-        assert!(
-            (factor * watts / limit - 1.0).abs() < 1e-9,
-            "{}: {}",
-            case.id,
-            factor * watts
-        );
+        assert!((factor * watts / limit - 1.0).abs() < 1e-9, "{}: {}", case.id, factor * watts);
     }
 }

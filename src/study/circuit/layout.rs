@@ -107,9 +107,7 @@ impl Layout {
         let mut couplings = vec![0.0; factor.places()];
         let mut to_source = vec![0.0; rows];
         let joined = twigs.iter().map(|t| (t.row, t.before, t.siemens, t.place));
-        for (a, b, siemens, place) in
-            joined.chain(chords.iter().map(|c| (c.a, c.b, c.siemens, c.place)))
-        {
+        for (a, b, siemens, place) in joined.chain(chords.iter().map(|c| (c.a, c.b, c.siemens, c.place))) {
             match place {
                 Some(place) => couplings[place] += siemens,
                 None => to_source[a.min(b)] += siemens,
@@ -124,11 +122,7 @@ impl Layout {
                     )));
                 };
                 let envelope = Envelope::new(&load.draws)?;
-                Ok(Tap {
-                    row,
-                    pulls: envelope.pulls(),
-                    envelope,
-                })
+                Ok(Tap { row, pulls: envelope.pulls(), envelope })
             })
             .collect::<Result<_, _>>()?;
         Ok(Self {
@@ -191,9 +185,7 @@ fn join(circuit: &Circuit) -> (Vec<usize>, usize, Vec<usize>) {
         }
     }
     row_of_group[source] = rows;
-    let row_of = (0..circuit.nodes)
-        .map(|node| row_of_group[groups.of(node)])
-        .collect();
+    let row_of = (0..circuit.nodes).map(|node| row_of_group[groups.of(node)]).collect();
     (row_of, rows, joints)
 }
 
@@ -210,11 +202,7 @@ fn span(circuit: &Circuit, row_of: &[usize], rows: usize) -> Spans {
             a != b
         })
         .collect();
-    by_ohms.sort_by(|&x, &y| {
-        circuit.branches[x]
-            .ohms
-            .total_cmp(&circuit.branches[y].ohms)
-    });
+    by_ohms.sort_by(|&x, &y| circuit.branches[x].ohms.total_cmp(&circuit.branches[y].ohms));
     let mut groups = Groups::new(rows + 1);
     let (tree, mut chords): (Vec<_>, Vec<_>) = by_ohms.into_iter().partition(|&nth| {
         let (a, b) = ends(circuit, row_of, nth);
@@ -264,9 +252,7 @@ fn hang(
         next += 1;
     }
     match row_of.iter().position(|&row| !reached[row]) {
-        Some(node) => Err(Unsolved::Malformed(format!(
-            "node {node} is not connected to the source"
-        ))),
+        Some(node) => Err(Unsolved::Malformed(format!("node {node} is not connected to the source"))),
         None => Ok(twigs),
     }
 }

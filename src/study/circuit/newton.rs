@@ -149,11 +149,7 @@ impl Solver {
                 *drop += self.missing[twig.row] - self.missing[twig.before];
                 longest = longest.max(self.missing[twig.row].abs());
             }
-            let short = if step < HOVERING.0 {
-                SHORT_STEP
-            } else {
-                HOVERING.1
-            };
+            let short = if step < HOVERING.0 { SHORT_STEP } else { HOVERING.1 };
             if longest <= short * layout.source_volts && self.converges_fast() {
                 self.settle();
                 // Behind a near short the last step may still round the volts to nothing.
@@ -221,16 +217,11 @@ impl Solver {
     fn is_balanced(&self) -> bool {
         let rows = self.layout.rows;
         let largest = 4.0 * self.noise[..rows].iter().copied().fold(0.0, f64::max);
-        let missing = self.missing[..rows]
-            .iter()
-            .zip(&self.noise)
-            .zip(&self.layout.path_ohms);
-        missing
-            .map(|((amps, noise), ohms)| (amps.abs(), noise, ohms))
-            .all(|(amps, noise, ohms)| {
-                let little = largest.min(self.layout.source_volts / ohms);
-                amps <= f64::EPSILON * (4.0 * noise + little)
-            })
+        let missing = self.missing[..rows].iter().zip(&self.noise).zip(&self.layout.path_ohms);
+        missing.map(|((amps, noise), ohms)| (amps.abs(), noise, ohms)).all(|(amps, noise, ohms)| {
+            let little = largest.min(self.layout.source_volts / ohms);
+            amps <= f64::EPSILON * (4.0 * noise + little)
+        })
     }
 
     /// The member that each load takes at the present volts.
