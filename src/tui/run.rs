@@ -36,7 +36,7 @@ pub fn open(path: &Path) -> anyhow::Result<()> {
     loop {
         frame(&mut app, &mut buffer, &mut screen)?;
         assert!(!panics, "{PANIC_VARIABLE} asked for this");
-        events.wait(screen.is_pending(), None, &mut batch).context("cannot wait for the terminal")?;
+        events.wait(screen.waits(), None, &mut batch).context("cannot wait for the terminal")?;
         for event in batch.drain(..) {
             if !take(event, path, &mut app, &mut session, &mut screen, &mut buffer)? {
                 return Ok(());
