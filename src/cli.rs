@@ -26,8 +26,8 @@ pub type Open<'a> = &'a dyn Fn(&Path) -> anyhow::Result<()>;
 
 /// What the commands need of the rest of the program; `D` is the studied job.
 pub struct Plugs<'a, D> {
-    /// Opens the views on a job file, for `studbay JOB`; without it that form is not offered.
-    pub open: Option<Open<'a>>,
+    /// Opens the views on a job file, for `studbay JOB`.
+    pub open: Open<'a>,
     /// Studies a job.
     pub study: &'a dyn Fn(Job, Index) -> D,
     /// What is wrong with it.
@@ -75,15 +75,12 @@ fn dispatch<D>(
     out: &mut dyn Write,
     err: &mut dyn Write,
 ) -> anyhow::Result<Outcome> {
-    match (cli.command, cli.job, plugs.open) {
-        (Some(Command::New(args)), ..) => new::run(&args, out),
-        (Some(Command::Check(args)), ..) => check::run(&args, plugs, out, err),
-        (Some(Command::Sheet(args)), ..) => sheet::run(&args, plugs, out),
-        (None, Some(job), Some(open)) => open(&job).map(|()| Outcome::Fine),
-        (None, job, _) => {
-            let what = job.map_or_else(|| "nothing".into(), |job| format!("'{}'", job.display()));
-            anyhow::bail!("{what} is no command; see 'studbay --help'")
-        }
+    match (cli.command, cli.job) {
+        (Some(Command::New(args)), _) => new::run(&args, out),
+        (Some(Command::Check(args)), _) => check::run(&args, plugs, out, err),
+        (Some(Command::Sheet(args)), _) => sheet::run(&args, plugs, out),
+        (None, Some(job)) => (plugs.open)(&job).map(|()| Outcome::Fine),
+        (None, None) => anyhow::bail!("there is no job to open; see 'studbay --help'"),
     }
 }
 

@@ -8,7 +8,7 @@ use studbay::sheets::SHEETS;
 
 fn main() -> ExitCode {
     let plugs = Plugs {
-        open: Some(&studbay::tui::open),
+        open: &studbay::tui::open,
         study: &|job, _| Design::derive(job),
         check: &|design| Report::of(&design.findings),
         sheets: SHEETS,

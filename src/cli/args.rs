@@ -101,13 +101,9 @@ pub(super) enum Form {
 pub(super) fn command<D>(plugs: &Plugs<'_, D>) -> clap::Command {
     let names: Vec<PossibleValue> =
         plugs.sheets.iter().map(|sheet| PossibleValue::new(sheet.name).help(sheet.about)).collect();
-    let offered = plugs.open.is_some();
-    Cli::command()
-        .max_term_width(HELP_WIDTH)
-        .mut_arg("job", |job| job.hide(!offered))
-        .mut_subcommand("sheet", |sheet| {
-            sheet.mut_arg("name", |name| name.value_parser(PossibleValuesParser::new(names)))
-        })
+    Cli::command().max_term_width(HELP_WIDTH).mut_subcommand("sheet", |sheet| {
+        sheet.mut_arg("name", |name| name.value_parser(PossibleValuesParser::new(names)))
+    })
 }
 
 fn day(text: &str) -> Result<Date, String> {
