@@ -5,7 +5,9 @@
 )]
 
 mod circuit;
+mod circuit_extremes;
 mod circuit_laws;
 mod figures;
 mod networks;
 mod oracle;
+mod random_circuits;
