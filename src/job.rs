@@ -1,6 +1,6 @@
 //! The document: everything a person decides about a house, and nothing that can be computed from it.
 //!
-//! A [`Job`] is what the job file holds. It is read and checked by [`read`], laid out by [`write`], and changed only
+//! A [`Job`] is what the job file holds. It is read and checked by [`mod@read`], laid out by [`mod@write`], and changed only
 //! by [`edit::apply`]. Everything else in the program is derived from it and thrown away.
 
 pub mod catalogue;

@@ -1,7 +1,7 @@
 //! The terminal views: what the design holds, to look at.
 //!
 //! A key becomes an [`Action`](action::Action) by the table in [`keys`], which also makes the help; [`App::act`]
-//! changes what is looked at and may ask for an [`Effect`](action::Effect); only [`run`] has effects. Drawing takes an
+//! changes what is looked at and may ask for an [`Effect`](action::Effect); only the loop has effects. Drawing takes an
 //! [`App`] and fills a buffer. Views hold no facts: every row comes from a schedule.
 
 pub mod action;

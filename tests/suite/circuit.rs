@@ -102,6 +102,7 @@ fn no_ohms_join_nodes_and_still_carry() {
 }
 
 #[test]
+<<<<<<< HEAD
 fn a_tiny_jumper_beside_a_long_run_costs_no_digits() {
     let branch = |a, b, ohms| Branch { a, b, ohms };
     for jumper in [1e-3, 1e-6, 1e-9, 1e-12] {
@@ -141,6 +142,8 @@ fn a_small_ring_far_out_keeps_its_currents() {
 }
 
 #[test]
+=======
+>>>>>>> circuit
 fn the_least_choice_is_that_of_the_best_corner() {
     // 24 V over 2 Ω. At 24 V the power draws less than the current, but there is no solution with
     // it (100 W > 72 W): the run then settles on the current.
@@ -231,6 +234,7 @@ fn a_source_without_anything_is_fine() {
     assert_eq!(solution.volts, [24.0]);
     assert_eq!(solution.source_amps.to_bits(), 0.0_f64.to_bits());
 }
+<<<<<<< HEAD
 
 #[test]
 fn a_step_that_hovers_at_the_limit_is_no_collapse() {
@@ -272,3 +276,5 @@ fn power_where_volts_round_to_nothing_is_a_collapse() {
     };
     assert_eq!(solve(&circuit), Err(Unsolved::NoSolution));
 }
+=======
+>>>>>>> circuit

@@ -1,12 +1,11 @@
 //! What must hold of any circuit, on circuits made at random.
 
-use nalgebra_sparse::factorization::CscCholesky;
-use nalgebra_sparse::{CooMatrix, CscMatrix};
 use proptest::prelude::*;
 use studbay::study::circuit::{
     Branch, Circuit, Draw, Load, Solution, Unsolved, largest_ohms_factor, largest_power_factor, solve,
 };
 
+<<<<<<< HEAD
 /// One draw without choices, small beside what a few ohms can carry at 12 V.
 fn plain() -> impl Strategy<Value = Draw> {
     prop_oneof![
@@ -160,6 +159,12 @@ fn wild() -> impl Strategy<Value = f64> {
         30 => (-3.0..3.0_f64).prop_map(|digits| 10.0_f64.powf(digits)),
     ]
 }
+=======
+use crate::random_circuits::{
+    are_close, by_general_cholesky, circuit, circuit_of, corners, has_power, imbalance, plain,
+    scaled, wild,
+};
+>>>>>>> circuit
 
 fn config() -> ProptestConfig {
     ProptestConfig { failure_persistence: None, ..ProptestConfig::default() }

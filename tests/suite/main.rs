@@ -7,13 +7,18 @@
 )]
 
 mod circuit;
+mod circuit_extremes;
 mod circuit_laws;
 mod cli;
 mod figures;
 mod jobs;
 mod networks;
 mod oracle;
+<<<<<<< HEAD
 mod paper;
 mod samples;
 mod study;
 mod support;
+=======
+mod random_circuits;
+>>>>>>> circuit

@@ -8,9 +8,10 @@
 //! of W. K. Grassmann, M. I. Taksar and D. P. Heyman, *Operations Research* 33 (1985), for Markov
 //! chains, from memory).
 //!
-//! `nalgebra-sparse` was tried for this. Its Cholesky takes the diagonal ready summed, which
-//! loses the excess beside a large `w`, and has no ordering of its own; it serves as a check in the
-//! tests instead.
+//! `nalgebra-sparse` was tried instead. Its Cholesky takes the diagonal ready summed, which loses
+//! the excess beside a large `w`: within a millionth of the limit it called up to two in five
+//! circuits with a jumper of 1e-11 Ω behind 1.5 Ω collapsed, and all of them behind 10 kΩ with
+//! 1e-9 Ω. It also has no ordering of its own. The tests use it as a check on ordinary circuits.
 
 /// An elimination order with the places its fill goes, and room for the figures.
 #[derive(Debug)]
@@ -70,12 +71,13 @@ impl Factor {
             insert(&mut later[a.min(b)], a.max(b));
         }
         for row in 0..rows {
-            let near = later[row].clone();
+            let near = std::mem::take(&mut later[row]);
             for (nth, &a) in near.iter().enumerate() {
                 for &b in &near[nth + 1..] {
                     insert(&mut later[a], b);
                 }
             }
+            later[row] = near;
         }
         let mut starts = Vec::with_capacity(rows + 1);
         let mut to = Vec::new();
