@@ -14,11 +14,8 @@ mod figures;
 mod jobs;
 mod networks;
 mod oracle;
-<<<<<<< HEAD
 mod paper;
+mod random_circuits;
 mod samples;
 mod study;
 mod support;
-=======
-mod random_circuits;
->>>>>>> circuit

@@ -18,11 +18,7 @@ pub(crate) fn plain() -> impl Strategy<Value = Draw> {
 fn branches() -> impl Strategy<Value = (usize, Vec<Branch>)> {
     (1..14_usize).prop_flat_map(|others| {
         let twig = (any::<prop::sample::Index>(), any::<bool>(), 0.01..1.5);
-        let chord = (
-            any::<prop::sample::Index>(),
-            any::<prop::sample::Index>(),
-            0.01..1.5,
-        );
+        let chord = (any::<prop::sample::Index>(), any::<prop::sample::Index>(), 0.01..1.5);
         let twigs = prop::collection::vec(twig, others);
         let chords = prop::collection::vec(chord, 0..4);
         (twigs, chords).prop_map(move |(twigs, chords)| {
@@ -33,11 +29,7 @@ fn branches() -> impl Strategy<Value = (usize, Vec<Branch>)> {
                 branches.push(Branch { a, b, ohms });
             }
             for (a, b, ohms) in chords {
-                branches.push(Branch {
-                    a: a.index(others + 1),
-                    b: b.index(others + 1),
-                    ohms,
-                });
+                branches.push(Branch { a: a.index(others + 1), b: b.index(others + 1), ohms });
             }
             (others + 1, branches)
         })
@@ -51,12 +43,7 @@ pub(crate) fn circuit_of(draw: impl Strategy<Value = Draw>) -> impl Strategy<Val
         source_volts,
         nodes,
         branches,
-        loads: (loads.into_iter())
-            .map(|(node, draws)| Load {
-                node: node.index(nodes),
-                draws,
-            })
-            .collect(),
+        loads: (loads.into_iter()).map(|(node, draws)| Load { node: node.index(nodes), draws }).collect(),
     })
 }
 
@@ -70,23 +57,16 @@ pub(crate) fn corners(circuit: &Circuit) -> Vec<Circuit> {
         Draw::Worst(members) | Draw::Least(members) => members.clone(),
         single => vec![single.clone()],
     };
-    let mut all = vec![Circuit {
-        loads: Vec::new(),
-        ..circuit.clone()
-    }];
+    let mut all = vec![Circuit { loads: Vec::new(), ..circuit.clone() }];
     for load in &circuit.loads {
         let with = |corner: &Circuit, draws: Draw| {
             let mut corner = corner.clone();
-            corner.loads.push(Load {
-                node: load.node,
-                draws,
-            });
+            corner.loads.push(Load { node: load.node, draws });
             corner
         };
         let options = options(&load.draws);
-        all = (all.iter())
-            .flat_map(|corner| options.iter().map(|draws| with(corner, draws.clone())))
-            .collect();
+        all =
+            (all.iter()).flat_map(|corner| options.iter().map(|draws| with(corner, draws.clone()))).collect();
     }
     all
 }
@@ -103,10 +83,7 @@ pub(crate) fn scaled(circuit: &Circuit, factor: f64) -> Circuit {
 
 pub(crate) fn has_power(circuit: &Circuit) -> bool {
     let draws = |load: &Load| matches!(load.draws, Draw::Power { watts } if watts > 0.0);
-    circuit
-        .loads
-        .iter()
-        .any(|load| load.node != 0 && draws(load))
+    circuit.loads.iter().any(|load| load.node != 0 && draws(load))
 }
 
 /// Watts into the source terminal, less watts lost and drawn, as a part of the first.
@@ -122,10 +99,7 @@ pub(crate) fn imbalance(circuit: &Circuit, solution: &Solution) -> f64 {
 }
 
 pub(crate) fn are_close(a: &Solution, b: &Solution, volts: f64) -> bool {
-    a.volts
-        .iter()
-        .zip(&b.volts)
-        .all(|(a, b)| (a - b).abs() <= volts)
+    a.volts.iter().zip(&b.volts).all(|(a, b)| (a - b).abs() <= volts)
 }
 
 /// Newton on node volts with a general sparse Cholesky: the same equations by other means.
@@ -141,11 +115,7 @@ pub(crate) fn by_general_cholesky(circuit: &Circuit) -> Option<Vec<f64>> {
             }
         };
         let mut short = vec![0.0; circuit.nodes];
-        for branch in circuit
-            .branches
-            .iter()
-            .filter(|branch| branch.a != branch.b)
-        {
+        for branch in circuit.branches.iter().filter(|branch| branch.a != branch.b) {
             let siemens = 1.0 / branch.ohms;
             add(branch.a, branch.a, siemens);
             add(branch.b, branch.b, siemens);
