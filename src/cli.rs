@@ -30,8 +30,8 @@ pub struct Plugs<'a, D> {
     pub open: Open<'a>,
     /// Studies a job.
     pub study: &'a dyn Fn(Job, Index) -> D,
-    /// What is wrong with it.
-    pub check: &'a dyn Fn(&D) -> Report,
+    /// What is wrong with a job; several are checked at once.
+    pub check: &'a (dyn Fn(Job, Index) -> Report + Sync),
     /// The sheets that can be printed.
     pub sheets: &'a [Entry<D>],
 }
@@ -77,7 +77,7 @@ fn dispatch<D>(
 ) -> anyhow::Result<Outcome> {
     match (cli.command, cli.job) {
         (Some(Command::New(args)), _) => new::run(&args, out),
-        (Some(Command::Check(args)), _) => check::run(&args, plugs, out, err),
+        (Some(Command::Check(args)), _) => check::run(&args, plugs.check, out, err),
         (Some(Command::Sheet(args)), _) => sheet::run(&args, plugs, out),
         (None, Some(job)) => (plugs.open)(&job).map(|()| Outcome::Fine),
         (None, None) => anyhow::bail!("there is no job to open; see 'studbay --help'"),

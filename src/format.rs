@@ -33,6 +33,16 @@ pub enum Quantity {
     Ohms,
     /// Heat in BTU/h, whole.
     Heat,
+    /// Feet, one decimal.
+    Feet,
+    /// Metres, two decimals.
+    Metres,
+    /// Cubic inches, two decimals.
+    CubicInches,
+    /// Lux, whole.
+    Lux,
+    /// A count or a bare ratio, with as many decimals as it needs up to four.
+    Count,
 }
 
 impl Quantity {
@@ -46,26 +56,34 @@ impl Quantity {
             Self::Percent => "%",
             Self::Ohms => "ohm",
             Self::Heat => "BTU/h",
+            Self::Feet => "ft",
+            Self::Metres => "m",
+            Self::CubicInches => "in3",
+            Self::Lux => "lx",
+            Self::Count => "",
         }
     }
 
     const fn decimals(self) -> usize {
         match self {
-            Self::Volts | Self::Amps | Self::Ohms => 2,
-            Self::Watts | Self::VoltAmps | Self::Percent => 1,
-            Self::Heat => 0,
+            Self::Volts | Self::Amps | Self::Ohms | Self::CubicInches | Self::Metres => 2,
+            Self::Watts | Self::VoltAmps | Self::Percent | Self::Feet => 1,
+            Self::Heat | Self::Lux | Self::Count => 0,
         }
     }
 
     /// The figure without its symbol, or `?`.
     pub fn bare(self, figure: Option<f64>) -> String {
+        if self == Self::Count {
+            return known(figure).map_or_else(|| UNKNOWN.into(), |value| machine(Some(value)));
+        }
         known(figure).map_or_else(|| UNKNOWN.into(), |value| rounded(value, self.decimals()))
     }
 
     /// The figure with its symbol, or `?`.
     pub fn shown(self, figure: Option<f64>) -> String {
         match known(figure) {
-            Some(value) => format!("{} {}", rounded(value, self.decimals()), self.symbol()),
+            Some(_) => format!("{} {}", self.bare(figure), self.symbol()).trim_end().to_owned(),
             None => UNKNOWN.into(),
         }
     }

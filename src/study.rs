@@ -5,13 +5,17 @@
 //! after an edit equals a full one to the bit. A figure that can't be computed is `None`, with the reason beside it.
 
 pub mod circuit;
+mod ends;
 mod gather;
+mod light;
 mod limit;
 mod output;
 mod part;
 mod reason;
 mod string;
 
+pub use ends::{EndOff, either_end, may_near};
+pub use light::RoomStudy;
 pub use limit::{RunLimits, run_limits};
 pub use output::{OutputStudy, PanelStudy};
 pub use part::{CableStudy, LightStudy, Outcome, PartStudy, RunStudy};
@@ -30,6 +34,8 @@ pub struct Study {
     pub outputs: Vec<OutputStudy>,
     /// Every panel, in the order of the file.
     pub panels: Vec<PanelStudy>,
+    /// Every room, in the order of the file.
+    pub rooms: Vec<RoomStudy>,
 }
 
 impl Study {
@@ -53,7 +59,8 @@ impl Study {
     fn sum(job: &Job, index: &Index, network: &Network, parts: Vec<PartStudy>) -> Self {
         let outputs = output::outputs(job, index, network, &parts);
         let panels = output::panels(job, index, &outputs);
-        Self { parts, outputs, panels }
+        let rooms = light::rooms(job, index, network, &parts);
+        Self { parts, outputs, panels, rooms }
     }
 
     /// The study of a run by its position in the network.

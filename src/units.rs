@@ -8,7 +8,7 @@ mod length;
 mod measure;
 
 pub use figure::{
-    Amps, BadFigure, Celsius, Lumens, Money, Percent, PowerFactor, Share, Volts, Watts, WattsOrNone,
+    Amps, BadFigure, Celsius, Lumens, Money, Percent, PowerFactor, Ratio, Share, Volts, Watts, WattsOrNone,
 };
 pub use length::{BadLength, Length, LengthForm, LengthUnit};
-pub use measure::{Area, AreaUnit, BadMeasure, Volume, VolumeUnit};
+pub use measure::{Area, AreaUnit, BadMeasure, Illuminance, IlluminanceUnit, Volume, VolumeUnit};

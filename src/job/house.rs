@@ -1,7 +1,7 @@
 //! The house: levels, rooms, and places in them.
 
 use super::Id;
-use crate::units::{Area, Length};
+use crate::units::{Area, Illuminance, Length, Share};
 use serde::{Deserialize, Serialize};
 
 /// A level of the house.
@@ -21,6 +21,25 @@ pub struct Level {
     pub rooms: Vec<Room>,
 }
 
+/// How wet a place gets.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize)]
+pub enum Exposure {
+    /// Dry.
+    #[default]
+    Dry,
+    /// Damp, but water does not run on it.
+    Damp,
+    /// Wet: people may touch things with wet hands.
+    Wet,
+}
+
+impl Exposure {
+    /// Whether it is the default, which the file leaves out.
+    pub fn is_dry(&self) -> bool {
+        *self == Self::Dry
+    }
+}
+
 /// A room.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
@@ -36,6 +55,18 @@ pub struct Room {
     /// Height of its ceiling above its floor.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub ceiling: Option<Length>,
+    /// How wet it gets.
+    #[serde(default, skip_serializing_if = "Exposure::is_dry")]
+    pub exposure: Exposure,
+    /// The light level it is to have on the work plane.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub light_level: Option<Illuminance>,
+    /// The share of its lights' lumens that reaches the work plane, if not that of the job's settings.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub utilization_percent: Option<Share>,
+    /// Tunable white must stay possible in it.
+    #[serde(default, skip_serializing_if = "crate::job::is_false")]
+    pub keep_tunable: bool,
 }
 
 /// A place on the plan of the house. All levels share one corner, from which `x` and `y` are measured; `height` is

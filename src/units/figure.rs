@@ -113,6 +113,10 @@ figure!(
     Percent, "percent", "0 or more and at most 1000", |v| (0.0..=1000.0).contains(&v)
 );
 figure!(
+    /// A plain ratio, above 0 and at most 100.
+    Ratio, "a ratio", "above 0 and at most 100", |v| v > 0.0 && v <= 100.0
+);
+figure!(
     /// The power factor of a load on AC, above 0 and at most 1.
     PowerFactor, "power factor", "above 0 and at most 1", |v| v > 0.0 && v <= 1.0
 );

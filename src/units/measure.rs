@@ -92,6 +92,16 @@ measure!(
     CubicCentimetres = "cm3", 1e-6, "Cubic centimetres.";
 );
 
+/// Lux in a footcandle: one lumen per square foot.
+const FOOTCANDLE: f64 = 1.0 / SQUARE_FOOT;
+
+measure!(
+    /// A light level, above zero.
+    Illuminance, IlluminanceUnit, "light level", "10 fc or 100 lx",
+    Footcandles = "fc", FOOTCANDLE, "Footcandles.";
+    Lux = "lx", 1.0, "Lux.";
+);
+
 #[cfg(test)]
 mod tests {
     use super::*;

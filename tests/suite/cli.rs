@@ -26,7 +26,7 @@ fn drive_into(folder: &Path, args: &[&str], out: &mut dyn Write, err: &mut dyn W
     let plugs = Plugs {
         open: &|_| Ok(()),
         study: &|job, _| Design::derive(job),
-        check: &|design| Report::of(&design.findings),
+        check: &|job, _| Report::of(&Design::derive(job)),
         sheets: SHEETS,
     };
     let in_folder = |arg: &&str| OsString::from(arg.replace("DIR", &folder.display().to_string()));
@@ -147,7 +147,7 @@ fn a_job_opens_in_the_views_and_commands_still_run() {
         anyhow::ensure!(!path.ends_with("bad.ron"), "line one\nline two\u{7}");
         Ok(())
     };
-    let plugs = Plugs { open: &open, study: &|_, _| (), check: &|()| Report::default(), sheets: &[] };
+    let plugs = Plugs { open: &open, study: &|_, _| (), check: &|_, _| Report::default(), sheets: &[] };
     let go = |args: &[&str]| {
         let (mut out, mut err) = (Vec::new(), Vec::new());
         let code = run(args.iter().map(OsString::from), &plugs, &mut out, &mut err);
@@ -199,7 +199,7 @@ fn the_program_itself_reads_pipes_and_survives_closed_ones() {
     child.stdin.take().unwrap().write_all(STARTER.as_bytes()).unwrap();
     let ended = child.wait_with_output().unwrap();
     assert_eq!((ended.status.code(), ended.stderr.as_slice()), (Some(0), &b""[..]));
-    assert_eq!(ended.stdout, b"/dev/stdin: no findings\n");
+    assert_eq!(ended.stdout, b"/dev/stdin: 1 point of advice\n");
 
     let (reader, writer) = io::pipe().unwrap();
     drop(reader);
