@@ -21,3 +21,4 @@ mod random_jobs;
 mod samples;
 mod study;
 mod support;
+mod terminal;
