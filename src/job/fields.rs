@@ -119,7 +119,7 @@ pub fn of(kind: Kind, spot: Option<Spot>) -> &'static [Field] {
         (Kind::Group, _) => wiring::GROUP,
         (Kind::Project, _) => house::PROJECT,
         (Kind::Settings, _) => house::SETTINGS,
-        (Kind::Output, _) => &[],
+        (Kind::Output | Kind::Job, _) => &[],
     }
 }
 
