@@ -41,8 +41,14 @@ pub enum Quantity {
     CubicInches,
     /// Lux, whole.
     Lux,
-    /// A count or a bare ratio, with as many decimals as it needs up to four.
+    /// Lumens, whole.
+    Lumens,
+    /// Square metres, two decimals.
+    SquareMetres,
+    /// A count, with as many decimals as it needs up to four.
     Count,
+    /// A bare number, the same.
+    Ratio,
 }
 
 impl Quantity {
@@ -60,21 +66,25 @@ impl Quantity {
             Self::Metres => "m",
             Self::CubicInches => "in3",
             Self::Lux => "lx",
-            Self::Count => "",
+            Self::Lumens => "lm",
+            Self::SquareMetres => "m2",
+            Self::Count | Self::Ratio => "",
         }
     }
 
     const fn decimals(self) -> usize {
         match self {
-            Self::Volts | Self::Amps | Self::Ohms | Self::CubicInches | Self::Metres => 2,
+            Self::Volts | Self::Amps | Self::Ohms | Self::CubicInches | Self::Metres | Self::SquareMetres => {
+                2
+            }
             Self::Watts | Self::VoltAmps | Self::Percent | Self::Feet => 1,
-            Self::Heat | Self::Lux | Self::Count => 0,
+            Self::Heat | Self::Lux | Self::Lumens | Self::Count | Self::Ratio => 0,
         }
     }
 
     /// The figure without its symbol, or `?`.
     pub fn bare(self, figure: Option<f64>) -> String {
-        if self == Self::Count {
+        if matches!(self, Self::Count | Self::Ratio) {
             return known(figure).map_or_else(|| UNKNOWN.into(), |value| machine(Some(value)));
         }
         known(figure).map_or_else(|| UNKNOWN.into(), |value| rounded(value, self.decimals()))
@@ -139,6 +149,21 @@ pub fn machine(figure: Option<f64>) -> String {
         "0" if value != 0.0 => format!("{value:e}"),
         trimmed => trimmed.to_owned(),
     }
+}
+
+/// A figure in a working: six digits that tell, no more.
+pub fn digits(value: f64) -> String {
+    if !value.is_finite() {
+        return UNKNOWN.into();
+    }
+    if value != 0.0 && !(1e-6..HUGE).contains(&value.abs()) {
+        return format!("{value:.5e}");
+    }
+    let size = if value == 0.0 { 0.0 } else { value.abs().log10().floor() };
+    #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "between 0 and 12")]
+    let decimals = (5.0 - size).clamp(0.0, 12.0) as usize;
+    let text = format!("{value:.decimals$}");
+    if text.contains('.') { text.trim_end_matches('0').trim_end_matches('.').to_owned() } else { text }
 }
 
 fn rounded(value: f64, decimals: usize) -> String {

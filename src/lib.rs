@@ -3,6 +3,7 @@
 pub mod checks;
 pub mod cli;
 pub mod design;
+pub mod explain;
 pub mod format;
 pub mod job;
 pub mod network;

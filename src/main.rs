@@ -11,6 +11,7 @@ fn main() -> ExitCode {
         open: &studbay::tui::open,
         study: &|job, _| Design::derive(job),
         check: &|job, _| Report::of(&Design::derive(job)),
+        explain: &studbay::explain::explain,
         sheets: SHEETS,
     };
     // Not locked for good: the views, their threads and a panic must be able to write too.

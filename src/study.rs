@@ -11,16 +11,19 @@ mod light;
 mod limit;
 mod output;
 mod part;
+mod reading;
 mod reason;
 mod string;
+mod working;
 
 pub use ends::{EndOff, either_end, may_near};
 pub use light::RoomStudy;
-pub use limit::{RunLimits, run_limits};
+pub use limit::{RunLimits, record_limits, run_limits};
 pub use output::{OutputStudy, PanelStudy};
 pub use part::{CableStudy, LightStudy, Outcome, PartStudy, RunStudy};
 pub use reason::Reason;
 pub use string::StringStudy;
+pub use working::{Input, Node, Number, Off, Operation, Origin, Recorder, Tape, Traced};
 
 use crate::job::{Index, Job};
 use crate::network::Network;
@@ -41,8 +44,15 @@ pub struct Study {
 impl Study {
     /// Studies the whole job.
     pub fn new(job: &Job, index: &Index, network: &Network) -> Self {
-        let parts = (0..network.parts.len()).map(|part| part::study(job, index, network, part)).collect();
-        Self::sum(job, index, network, parts)
+        Self::recorded(job, index, network, &mut Off)
+    }
+
+    /// Studies the whole job and takes down how each figure came about. The figures are those of [`Study::new`] to the
+    /// bit.
+    pub fn recorded<R: Recorder>(job: &Job, index: &Index, network: &Network, recorder: &mut R) -> Self {
+        let parts = 0..network.parts.len();
+        let parts = parts.map(|part| part::study(job, index, network, part, recorder)).collect();
+        Self::sum(job, index, network, parts, recorder)
     }
 
     /// Studies some parts anew and keeps the others; the network must have the same parts as when they were made.
@@ -50,16 +60,22 @@ impl Study {
     pub fn restudy(mut self, job: &Job, index: &Index, network: &Network, touched: &[usize]) -> Self {
         for &number in touched {
             if let Some(slot) = self.parts.get_mut(number) {
-                *slot = part::study(job, index, network, number);
+                *slot = part::study(job, index, network, number, &mut Off);
             }
         }
-        Self::sum(job, index, network, self.parts)
+        Self::sum(job, index, network, self.parts, &mut Off)
     }
 
-    fn sum(job: &Job, index: &Index, network: &Network, parts: Vec<PartStudy>) -> Self {
-        let outputs = output::outputs(job, index, network, &parts);
-        let panels = output::panels(job, index, &outputs);
-        let rooms = light::rooms(job, index, network, &parts);
+    fn sum<R: Recorder>(
+        job: &Job,
+        index: &Index,
+        network: &Network,
+        parts: Vec<PartStudy>,
+        recorder: &mut R,
+    ) -> Self {
+        let outputs = output::outputs(job, index, network, &parts, recorder);
+        let panels = output::panels(job, index, &outputs, recorder);
+        let rooms = light::rooms(job, index, network, &parts, recorder);
         Self { parts, outputs, panels, rooms }
     }
 

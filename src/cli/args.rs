@@ -35,6 +35,8 @@ pub(super) enum Command {
     New(NewArgs),
     /// Print what is wrong with jobs
     Check(CheckArgs),
+    /// Show how figures of a job came about
+    Explain(ExplainArgs),
     /// Print a sheet of a job
     Sheet(SheetArgs),
 }
@@ -74,6 +76,21 @@ pub(super) enum ReportForm {
     Text,
     /// For programs, in full precision
     Json,
+}
+
+#[derive(Debug, Args)]
+#[command(
+    after_help = "Example:\n  studbay explain house.ron fixture/F3/drop_percent run/HR1/source_watts\n\n\
+                        Figures are named kind/id/key: run, fixture, cable, output, supply, panel or room, the id,\n\
+                        and the key in the JSON of the sheets. Without a figure their names are listed."
+)]
+pub(super) struct ExplainArgs {
+    /// The job file
+    #[arg(value_name = "JOB")]
+    pub(super) job: PathBuf,
+    /// The figures
+    #[arg(value_name = "FIGURE")]
+    pub(super) figures: Vec<String>,
 }
 
 #[derive(Debug, Args)]

@@ -2,9 +2,11 @@
 //!
 //! CIE International Lighting Vocabulary 17-29-072 for the room index; IES definitions for the spacing criterion.
 
+use crate::study::Number;
+
 /// Lux on the work plane: E = Φ · CU · LLF / A, with the lumens of all lights, the shares that reach the plane and that
 /// are left after aging, and the area in m².
-pub fn lux(lumens: f64, utilization: f64, light_loss: f64, square_metres: f64) -> f64 {
+pub fn lux<N: Number>(lumens: N, utilization: N, light_loss: N, square_metres: N) -> N {
     lumens * utilization * light_loss / square_metres
 }
 

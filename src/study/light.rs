@@ -1,6 +1,8 @@
 //! How light each room is, by the lumen method.
 
 use super::part::PartStudy;
+use super::working::{Input, Number, Origin, Recorder};
+use crate::format::Quantity;
 use crate::job::{Id, Index, Job};
 use crate::network::{ControlAt, LoopAt, Network};
 use crate::standards::light;
@@ -27,7 +29,13 @@ pub struct RoomStudy {
 const SQUARE_FOOT: f64 = 0.092_903_04;
 
 /// Every room, in the order of the file.
-pub(super) fn rooms(job: &Job, index: &Index, network: &Network, parts: &[PartStudy]) -> Vec<RoomStudy> {
+pub(super) fn rooms<R: Recorder>(
+    job: &Job,
+    index: &Index,
+    network: &Network,
+    parts: &[PartStudy],
+    recorder: &mut R,
+) -> Vec<RoomStudy> {
     let mut lights: HashMap<String, Vec<(LoopAt, usize)>> = HashMap::new();
     for (wall_box, entry) in job.boxes.iter().enumerate() {
         for (control, wired) in entry.controls.iter().enumerate() {
@@ -57,19 +65,57 @@ pub(super) fn rooms(job: &Job, index: &Index, network: &Network, parts: &[PartSt
     rooms
         .map(|room| {
             let lights = lights.remove(&room.id.folded()).unwrap_or_default();
-            let sum = |figures: Vec<Option<f64>>| super::output::total(figures.into_iter());
-            let lumens = sum(lights.iter().map(|&light| lumens_of(light)).collect());
-            let watts = sum(lights.iter().map(|&light| watts_of(light)).collect());
+            let input = |value: f64, label: String, unit, origin| {
+                R::Number::input(value, || Input::new(label, unit, origin))
+            };
+            let id = |(at, ceiling): (LoopAt, usize)| {
+                let wired = &job.boxes[at.control.wall_box].controls[at.control.control].loops[at.at];
+                wired.ceiling[ceiling].id.to_string()
+            };
+            let lumens = super::output::total(lights.iter().map(|&light| {
+                let origin = Origin::Catalogue("lumens of its fixture, the fewest of an open choice".into());
+                Some(input(lumens_of(light)?, format!("lumens of {}", id(light)), Quantity::Lumens, origin))
+            }));
+            let watts = super::output::total(lights.iter().map(|&light| {
+                let name = format!("fixture/{}/watts", id(light));
+                Some(input(watts_of(light)?, name, Quantity::Watts, Origin::Figure))
+            }));
             let settings = &job.settings;
-            let utilization = room.utilization_percent.unwrap_or(settings.utilization_percent).get() / 100.0;
-            let loss = settings.light_loss_percent.get() / 100.0;
-            let area = room.area.map(crate::units::Area::si);
+            let percent = R::Number::constant(100.0);
+            let (utilization, origin) = match room.utilization_percent {
+                Some(own) => (own, Origin::Job(format!("room/{} utilization_percent", room.id))),
+                None => (settings.utilization_percent, Origin::Setting("utilization_percent")),
+            };
+            let utilization =
+                input(utilization.get(), "utilization".into(), Quantity::Percent, origin) / percent.clone();
+            let loss = settings.light_loss_percent.get();
+            let loss =
+                input(loss, "light loss".into(), Quantity::Percent, Origin::Setting("light_loss_percent"))
+                    / percent;
+            let area = room.area.map(|area| {
+                let origin = Origin::Job(format!("room/{} area", room.id));
+                input(area.si(), "area".into(), Quantity::SquareMetres, origin)
+            });
+            let mut keep = |key: &str, unit, value: Option<R::Number>| {
+                value.map(|value| recorder.figure(|| format!("room/{}/{key}", room.id), unit, value))
+            };
+            let lumens = keep("lumens", Quantity::Lumens, lumens);
+            let lux = lumens.clone().zip(area.clone());
+            let lux = lux.map(|(lumens, area)| light::lux(lumens, utilization, loss, area));
+            let lux = keep("lux", Quantity::Lux, lux);
+            let watts = keep("watts", Quantity::Watts, watts);
+            let per_ft2 = watts.clone().zip(area).map(|(watts, area)| {
+                let foot = Origin::Table("0.3048 m in a foot, exactly");
+                watts / (area / input(SQUARE_FOOT, "m2 in a square foot".into(), Quantity::Ratio, foot))
+            });
+            let per_ft2 = keep("watts_per_ft2", Quantity::Ratio, per_ft2);
+            let value = |number: Option<R::Number>| number.map(|number| number.value());
             RoomStudy {
                 room: room.id.clone(),
-                lumens,
-                lux: lumens.zip(area).map(|(lumens, area)| light::lux(lumens, utilization, loss, area)),
-                watts,
-                watts_per_ft2: watts.zip(area).map(|(watts, area)| watts / (area / SQUARE_FOOT)),
+                lumens: value(lumens),
+                lux: value(lux),
+                watts: value(watts),
+                watts_per_ft2: value(per_ft2),
                 lights,
             }
         })

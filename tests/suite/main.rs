@@ -10,6 +10,7 @@ mod circuit;
 mod circuit_extremes;
 mod circuit_laws;
 mod cli;
+mod explain;
 mod figures;
 mod jobs;
 mod lengths;

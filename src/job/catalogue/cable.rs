@@ -79,6 +79,16 @@ pub enum Stranding {
     Stranded,
 }
 
+impl Stranding {
+    /// Solid or stranded, as a word.
+    pub const fn word(self) -> &'static str {
+        match self {
+            Self::Solid => "solid",
+            Self::Stranded => "stranded",
+        }
+    }
+}
+
 /// What a conductor is made of. Only copper is reckoned with; the others exist to be refused by name.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize)]
 pub enum Metal {
