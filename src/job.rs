@@ -7,6 +7,7 @@ mod accepted;
 pub mod catalogue;
 pub mod edit;
 pub mod fields;
+pub mod history;
 pub mod house;
 mod id;
 mod index;
