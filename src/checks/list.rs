@@ -164,7 +164,7 @@ checks! {
     BUS_DROP = "bus-drop", Error, BUS, "more than 2 V lost on a control bus";
     BUS_RING = "bus-ring", Error, BUS, "a ring in a control bus";
     BUS_CABLE = "bus-cable", Error, SEPARATION, "a control bus in one cable with Class 2, its supply not listed as that";
-    ROOM_DARK = "room-dark", Advice, Source::Network, "a room with no lights";
+    ROOM_DARK = "room-dark", Advice, Source::Network, "a room with no lights that asks for some, or any such room from rough-in on";
     LIGHT_LEVEL = "light-level", Warning, LUMEN, "less light in a room than it is to have";
     LIGHT_UNKNOWN = "light-unknown", Advice, Source::Catalogue("lumens"), "a room's light level that can't be computed";
     SPACING = "spacing", Advice, Source::Catalogue("spacing_ratio"), "lights too far apart for their height";

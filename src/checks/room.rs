@@ -4,7 +4,7 @@ use super::finding::{Finding, Unit};
 use super::{Seen, list};
 use crate::format::Quantity;
 use crate::job::house::Room;
-use crate::job::{Kind, Subject};
+use crate::job::{Kind, Stage, Subject};
 use crate::study::RoomStudy;
 
 /// Ticks of 100 nm in a metre.
@@ -14,7 +14,13 @@ pub(super) fn check(seen: Seen<'_>, findings: &mut Vec<Finding>) {
     let rooms = seen.job.levels.iter().flat_map(|level| level.rooms.iter().map(move |room| (level, room)));
     for ((level, room), study) in rooms.zip(&seen.study.rooms) {
         let subject = || Subject::new(Kind::Room, &room.id);
+        // While a house is planned rooms are still to be laid out; those that ask for light, and all of them once cables
+        // are pulled, are not to be forgotten.
+        let wanted = room.light_level.is_some() || seen.job.project.stage != Stage::Planning;
         if study.lights.is_empty() {
+            if !wanted {
+                continue;
+            }
             findings.push(
                 seen.find(
                     &list::ROOM_DARK,

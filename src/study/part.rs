@@ -155,6 +155,9 @@ fn blank(job: &Job, network: &Network, number: usize, outcome: Outcome) -> RunSt
     study
 }
 
+/// The most amps of a cable and its loss, while they are put together.
+type CableSum<N> = (Option<N>, Option<N>);
+
 /// Reads the figures of a run off the solution of its part.
 fn solved<R: Recorder>(
     (job, index, network): (&Job, &Index, &Network),
@@ -176,7 +179,7 @@ fn solved<R: Recorder>(
             recorder.figure(name, Quantity::Volts, reading.volts(node)).value()
         });
     }
-    let mut sums: Vec<(Option<R::Number>, Option<R::Number>)> = vec![(None, None); study.cables.len()];
+    let mut sums: Vec<CableSum<R::Number>> = vec![(None, None); study.cables.len()];
     let mut add_to_cable = |study: &RunStudy, id: &Id, amps: R::Number, loss: R::Number| {
         if let Some(at) = study.cables.iter().position(|cable| cable.id == *id) {
             let (most, sum) = &mut sums[at];
