@@ -15,5 +15,6 @@ pub mod cables;
 pub mod loading;
 pub mod names;
 pub mod outline;
+pub mod parts;
 pub mod slots;
 pub mod voltages;
