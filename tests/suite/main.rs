@@ -6,12 +6,15 @@
     reason = "a test fails by panicking, in its helpers too, and may be slow"
 )]
 
+mod checks_basic;
 mod circuit;
 mod circuit_extremes;
 mod circuit_laws;
 mod cli;
 mod figures;
+mod history;
 mod jobs;
+mod keep;
 mod lengths;
 mod networks;
 mod oracle;
