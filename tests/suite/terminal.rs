@@ -204,7 +204,7 @@ fn a_lost_line_ends_it() {
     let mut child = pair.slave.spawn_command(command(&job("cottage"), &[])).unwrap();
     let mut reader = pair.master.try_clone_reader().unwrap();
     let mut seen = Vec::new();
-    while !String::from_utf8_lossy(&seen).contains("Enter") {
+    while !String::from_utf8_lossy(&seen).contains("[1 Runs]") {
         let mut bytes = [0; 4096];
         let count = reader.read(&mut bytes).unwrap();
         seen.extend(&bytes[..count]);

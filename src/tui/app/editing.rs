@@ -50,10 +50,10 @@ impl App {
         self.put(line, 1);
     }
 
-    /// Looks at another job from where one stood: the file was read again, or work was restored.
-    pub fn replaced(&mut self, job: Job) {
+    /// Looks at another job from where one stood: the file was read again, or work was restored with its history.
+    pub fn replaced(&mut self, job: Job, history: History) {
         self.design = Design::derive(job);
-        self.history = History::new();
+        self.history = history;
         self.came_from.clear();
         self.form = None;
         self.fold_all();
@@ -65,6 +65,12 @@ impl App {
         self.history.saved();
         self.listings[View::Done.number()] = None;
         self.say(format!("saved {}", self.file));
+    }
+
+    /// The file holds the job as it is now, under another name.
+    pub fn saved_as(&mut self, file: &str) {
+        file.clone_into(&mut self.file);
+        self.saved();
     }
 
     pub(super) fn undo(&mut self) {
