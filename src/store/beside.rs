@@ -51,15 +51,18 @@ impl Beside {
     }
 
     /// Puts the file in the target's place.
-    pub(super) fn rename(&self, target: &Path) -> io::Result<()> {
-        fs::rename(&self.path, target)
+    pub(super) fn rename(mut self, target: &Path) -> io::Result<()> {
+        fs::rename(&self.path, target)?;
+        self.path.clear();
+        Ok(())
     }
 }
 
 impl Drop for Beside {
     fn drop(&mut self) {
-        // After a rename there is nothing left to remove.
-        let _ = fs::remove_file(&self.path);
+        if !self.path.as_os_str().is_empty() {
+            let _ = fs::remove_file(&self.path);
+        }
     }
 }
 

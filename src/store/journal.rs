@@ -73,7 +73,6 @@ impl Journal {
         let beside = Beside::write(&self.path, text.as_bytes(), old.as_ref());
         let beside = beside.map_err(|error| self.refuse(&error))?;
         beside.rename(&self.path).map_err(|error| self.refuse(&error))?;
-        drop(beside);
         self.resume(u64::try_from(text.len()).unwrap_or(u64::MAX))
     }
 

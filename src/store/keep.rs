@@ -290,7 +290,7 @@ impl Keeper {
         }
     }
 
-    /// Puts a step in the log. To be called before anything shows it; see [`History::perform`].
+    /// Puts a step in the log. To be called before anything shows it; see [`perform`](crate::job::history::History::perform).
     ///
     /// # Errors
     /// [`KeepError`] when the log does not take it; nothing of it is in the log then.
@@ -381,7 +381,16 @@ impl Keeper {
         if self.waiting.is_some() && matches!(self.right, Right::Edit { .. }) {
             return Err(KeepError::Undecided);
         }
-        create(path, lay_out(job)?.as_bytes())?;
+        let text = lay_out(job)?;
+        create(path, text.as_bytes())?;
+        if let Right::Edit { journal, .. } = &mut self.right
+            && fs::canonicalize(path).is_ok_and(|made| made == self.target)
+        {
+            // It was gone, and stands again where it stood.
+            self.known = Digest::of(text.as_bytes());
+            journal.restart(self.known);
+            return Ok((Lock::Held, Vec::new()));
+        }
         let opened = Self::open(path).map_err(|error| match error {
             OpenError::Store(error) => KeepError::Store(error),
             other => KeepError::Layout(other.to_string()),

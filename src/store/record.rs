@@ -133,8 +133,12 @@ pub(super) fn find(bytes: &[u8], digest: &Digest) -> Found {
         }
     }
     // A line cut short, or blocks of zeros that a power loss leaves, are the end of what was written; more is not.
-    let torn = rest.iter().position(|byte| *byte == b'\n').map_or(rest, |end| &rest[end + 1..]);
-    found.spoilt = torn.iter().any(|byte| *byte != 0);
+    let beyond = match rest.iter().position(|byte| *byte == b'\n') {
+        Some(end) => &rest[end + 1..],
+        None if found.good == 0 => rest,
+        None => &[],
+    };
+    found.spoilt = beyond.iter().any(|byte| *byte != 0);
     if let Some(after) = after {
         let (mut steps, mut at) = (Vec::new(), after);
         while let Some(json) = whole_line(&bytes[at..found.good]) {

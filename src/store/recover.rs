@@ -102,14 +102,12 @@ fn replay(job: &Job, steps: Vec<Line>) -> (Job, History, Option<String>) {
     let mut job = job.clone();
     let mut history = History::new();
     for Line { way, label, edit } in steps {
-        // An undo of something done before the last save is a step of its own here.
+        let back = history.done().last().is_some_and(|step| step.inverse == edit);
+        let forth = history.undone().last().is_some_and(|step| step.edit == edit);
+        // An undo of something done before the last save is a step of its own here, and its redo takes that back.
         let taken = match way {
-            Way::Undo if history.done().last().is_some_and(|step| step.inverse == edit) => {
-                history.undo(&mut job, unkept).map(drop)
-            }
-            Way::Redo if history.undone().last().is_some_and(|step| step.edit == edit) => {
-                history.redo(&mut job, unkept).map(drop)
-            }
+            Way::Undo | Way::Redo if back => history.undo(&mut job, unkept).map(drop),
+            Way::Undo | Way::Redo if forth => history.redo(&mut job, unkept).map(drop),
             Way::Undo => history.perform(&mut job, format!("undo: {label}"), edit, unkept),
             Way::Do | Way::Redo => history.perform(&mut job, label.clone(), edit, unkept),
         };

@@ -51,7 +51,6 @@ pub(super) fn save(
     }
     announce();
     beside.rename(target).map_err(fail)?;
-    drop(beside);
     Ok(Done { orig, lasting: sync_folder(target).is_ok() })
 }
 

@@ -27,7 +27,7 @@ pub(super) fn create_like(path: &Path, bytes: &[u8], like: Option<&Metadata>) ->
     let beside = Beside::write(path, bytes, like).map_err(fail)?;
     // A link never replaces a file; a rename would. Some file systems have no links: there the name is taken first.
     match fs::hard_link(&beside.path, path) {
-        Ok(()) => {}
+        Ok(()) => drop(beside),
         Err(error) if error.kind() == io::ErrorKind::AlreadyExists => return Err(fail(error)),
         Err(_) => {
             OpenOptions::new().write(true).create_new(true).open(path).map_err(fail)?;
@@ -38,7 +38,6 @@ pub(super) fn create_like(path: &Path, bytes: &[u8], like: Option<&Metadata>) ->
             })?;
         }
     }
-    drop(beside);
     lasting(path);
     Ok(())
 }
