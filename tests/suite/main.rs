@@ -6,6 +6,7 @@
     reason = "a test fails by panicking, in its helpers too, and may be slow"
 )]
 
+mod checks_basic;
 mod circuit;
 mod circuit_extremes;
 mod circuit_laws;
