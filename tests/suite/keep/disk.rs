@@ -64,12 +64,12 @@ impl Drop for Disk {
 
 #[test]
 fn on_a_full_disk_the_step_is_refused_and_nothing_is_lost() {
-    let Some(disk) = Disk::new(128) else { return };
-    let path = disk.house();
+    let Some(small) = Disk::new(128) else { return };
+    let path = small.house();
     let old = fs::read_to_string(&path).unwrap();
     let mut desk = Desk::at(&path);
     desk.name("F1", "one").unwrap();
-    let filler = disk.fill();
+    let filler = small.fill();
     // The log's last block has room for some more steps; then it is full.
     let mut kept = 0;
     let refused = loop {
@@ -93,7 +93,7 @@ fn on_a_full_disk_the_step_is_refused_and_nothing_is_lost() {
     let refused = desk.keeper.save(&desk.job).unwrap_err();
     assert!(matches!(refused, KeepError::Store(_)), "{refused}");
     assert_eq!(fs::read_to_string(&path).unwrap(), old);
-    assert_eq!(names(disk.folder.path()), ["filler", "house.ron", "house.ron.lock", "house.ron.log"]);
+    assert_eq!(names(small.folder.path()), ["filler", "house.ron", "house.ron.lock", "house.ron.log"]);
     drop(desk);
     let opened = open(&path);
     let recovered = opened.recovered.unwrap();
@@ -106,15 +106,15 @@ fn on_a_full_disk_the_step_is_refused_and_nothing_is_lost() {
     desk.name("F4", "last").unwrap();
     desk.save();
     desk.keeper.close(Unsaved::None);
-    assert_eq!(names(disk.folder.path()), ["house.ron"]);
+    assert_eq!(names(small.folder.path()), ["house.ron"]);
 }
 
 #[test]
 fn a_first_step_that_finds_no_room_leaves_no_log() {
-    let Some(disk) = Disk::new(64) else { return };
-    let path = disk.house();
+    let Some(small) = Disk::new(64) else { return };
+    let path = small.house();
     let mut desk = Desk::at(&path);
-    let filler = disk.fill();
+    let filler = small.fill();
     assert!(desk.name("F1", "one").is_err());
     assert!(!beside(&path, "log").exists());
     fs::remove_file(filler).unwrap();
@@ -125,13 +125,13 @@ fn a_first_step_that_finds_no_room_leaves_no_log() {
 
 #[test]
 fn in_a_read_only_folder_a_job_can_be_read_and_what_waits_be_seen() {
-    let Some(disk) = Disk::new(128) else { return };
-    let path = disk.house();
+    let Some(small) = Disk::new(128) else { return };
+    let path = small.house();
     let mut desk = Desk::at(&path);
     desk.name("F1", "one").unwrap();
     drop(desk);
-    disk.remount("remount,ro");
-    let before = names(disk.folder.path());
+    small.remount("remount,ro");
+    let before = names(small.folder.path());
     let opened = open(&path);
     assert!(matches!(opened.lock, Lock::ReadOnly(_)), "{:?}", opened.lock);
     let recovered = opened.recovered.unwrap();
@@ -149,8 +149,8 @@ fn in_a_read_only_folder_a_job_can_be_read_and_what_waits_be_seen() {
     desk.keeper.close(Unsaved::None);
     assert!(fs::read_to_string(&other).unwrap().contains("two"));
     // Still there for who comes when the folder can be written again.
-    assert_eq!(names(disk.folder.path()), before);
-    disk.remount("remount,rw");
+    assert_eq!(names(small.folder.path()), before);
+    small.remount("remount,rw");
     assert_eq!(open(&path).recovered.unwrap().labels().collect::<Vec<_>>(), ["name F1 one"]);
 }
 
