@@ -15,6 +15,7 @@ mod jobs;
 mod networks;
 mod oracle;
 mod paper;
+mod pictures;
 mod random_circuits;
 mod samples;
 mod study;
