@@ -31,6 +31,7 @@ pub(super) fn check(job: &Job) -> (Index, Vec<Lost>) {
         checker.lost.push(Lost { path, what, hint });
     }
     checker.catalogue();
+    checker.rooms();
     checker.panels();
     for (at, wall_box) in job.boxes.iter().enumerate() {
         checker.within(&[Field("boxes"), Item(at)], |checker| checker.wall_box(wall_box));
@@ -123,6 +124,21 @@ impl Checker<'_> {
         if length.is_some_and(|length| length.ticks() == 0) {
             let hint = Some("leave the field out while nothing was measured".to_owned());
             self.report(&[Field(field)], format!("{owner} has a measured length of zero"), hint);
+        }
+    }
+
+    fn rooms(&mut self) {
+        let job = self.job;
+        for (level, entry) in job.levels.iter().enumerate() {
+            for (at, room) in entry.rooms.iter().enumerate() {
+                let Some(outline) = room.outline else { continue };
+                if outline.width.ticks() == 0 || outline.depth.ticks() == 0 {
+                    let path = [Field("levels"), Item(level), Field("rooms"), Item(at), Field("outline")];
+                    let hint = Some("leave 'outline' out while the room is not measured".to_owned());
+                    let what = format!("the outline of room '{}' has no width or no depth", room.id);
+                    self.report(&path, what, hint);
+                }
+            }
         }
     }
 

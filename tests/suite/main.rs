@@ -19,6 +19,7 @@ mod lengths;
 mod networks;
 mod oracle;
 mod paper;
+mod pictures;
 mod random_circuits;
 mod random_jobs;
 mod samples;
