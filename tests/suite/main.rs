@@ -11,6 +11,7 @@ mod circuit_extremes;
 mod circuit_laws;
 mod cli;
 mod figures;
+mod intake;
 mod jobs;
 mod networks;
 mod oracle;
