@@ -5,6 +5,7 @@
 
 pub mod catalogue;
 pub mod edit;
+pub mod fields;
 pub mod house;
 mod id;
 mod index;

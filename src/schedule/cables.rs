@@ -277,6 +277,7 @@ pub fn table(design: &Design, with_legs: bool) -> Table {
             Cell::Blank,
         ]));
     }
+    table.notes.push("from: panel/slot and output, as P1/3 PS2.1; of a loop's legs, the box before.".into());
     table.notes.push("est: estimated from places, with allowance and make-up; meas: measured. Cut to what the house needs.".into());
     table.cautions.push(
         "Solid copper only. Keep out of bored holes that carry line-voltage. Mark both ends before cutting."
