@@ -5,13 +5,15 @@
 
 mod args;
 mod check;
+mod manual;
 mod new;
+mod rooms;
 mod say;
 mod sheet;
 
 pub use check::Report;
 
-use crate::job::{Index, Job, read};
+use crate::job::{Index, Job, read, write};
 use crate::sheets::Entry;
 use crate::store;
 use anyhow::Context;
@@ -79,9 +81,24 @@ fn dispatch<D>(
         (Some(Command::New(args)), _) => new::run(&args, out),
         (Some(Command::Check(args)), _) => check::run(&args, plugs, out, err),
         (Some(Command::Sheet(args)), _) => sheet::run(&args, plugs, out),
+        (Some(Command::Rooms(args)), _) => rooms::run(&args, out, err),
+        (Some(Command::Completions(args)), _) => manual::completions(&args, args::command(plugs), out),
+        (Some(Command::Man(args)), _) => manual::page(&args, args::command(plugs), out),
         (None, Some(job)) => (plugs.open)(&job).map(|()| Outcome::Fine),
         (None, None) => anyhow::bail!("there is no job to open; see 'studbay --help'"),
     }
+}
+
+/// Puts a job into its file, in place of what is there: the one place where a command does.
+fn save(path: &Path, job: &Job) -> anyhow::Result<()> {
+    let text = write::to_string(job).context("the job cannot be written")?;
+    anyhow::ensure!(
+        text.len() <= read::MOST_BYTES,
+        "the job would hold {} bytes, more than the {} that a job file may; nothing is written",
+        text.len(),
+        read::MOST_BYTES
+    );
+    Ok(store::replace(path, text.as_bytes())?)
 }
 
 /// Reads and checks a job file.
