@@ -13,7 +13,7 @@ mod sheet;
 
 pub use check::Report;
 
-use crate::job::{Index, Job, read, write};
+use crate::job::{Index, Job, read};
 use crate::sheets::Entry;
 use crate::store;
 use anyhow::Context;
@@ -87,18 +87,6 @@ fn dispatch<D>(
         (None, Some(job)) => (plugs.open)(&job).map(|()| Outcome::Fine),
         (None, None) => anyhow::bail!("there is no job to open; see 'studbay --help'"),
     }
-}
-
-/// Puts a job into its file, in place of what is there: the one place where a command does.
-fn save(path: &Path, job: &Job) -> anyhow::Result<()> {
-    let text = write::to_string(job).context("the job cannot be written")?;
-    anyhow::ensure!(
-        text.len() <= read::MOST_BYTES,
-        "the job would hold {} bytes, more than the {} that a job file may; nothing is written",
-        text.len(),
-        read::MOST_BYTES
-    );
-    Ok(store::replace(path, text.as_bytes())?)
 }
 
 /// Reads and checks a job file.

@@ -32,16 +32,22 @@ pub(super) struct Cli {
 #[derive(Debug, Subcommand)]
 pub(super) enum Command {
     /// Write a small valid job with comments, to edit
+    #[command(display_order = 1)]
     New(NewArgs),
     /// Print what is wrong with jobs
+    #[command(display_order = 2)]
     Check(CheckArgs),
     /// Print a sheet of a job
+    #[command(display_order = 3)]
     Sheet(SheetArgs),
-    /// Make rooms, boxes, loops and lights from a table, or write that table of a job
+    /// Make rooms with their lights from a table, or write that table of a job
+    #[command(display_order = 4)]
     Rooms(RoomsArgs),
     /// Print the completions of a shell
+    #[command(display_order = 5)]
     Completions(CompletionsArgs),
     /// Print a page of the manual
+    #[command(display_order = 6)]
     Man(ManArgs),
 }
 

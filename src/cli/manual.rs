@@ -22,7 +22,8 @@ pub(super) fn page(args: &ManArgs, mut command: Command, out: &mut dyn Write) ->
     let command = match &args.command {
         None => command,
         Some(name) => {
-            let known: Vec<&str> = command.get_subcommands().map(Command::get_name).collect();
+            let mut known: Vec<&str> = command.get_subcommands().map(Command::get_name).collect();
+            known.sort_unstable();
             let known = known.join(", ");
             let found = command.find_subcommand(name).cloned();
             found.with_context(|| format!("there is no command '{name}'; there are {known}"))?

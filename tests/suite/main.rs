@@ -6,13 +6,17 @@
     reason = "a test fails by panicking, in its helpers too, and may be slow"
 )]
 
+mod checks_basic;
 mod circuit;
 mod circuit_extremes;
 mod circuit_laws;
 mod cli;
+mod cli_rooms;
 mod figures;
+mod history;
 mod intake;
 mod jobs;
+mod keep;
 mod lengths;
 mod networks;
 mod oracle;
