@@ -129,9 +129,8 @@ impl Listing {
 fn roomy(mut table: Table) -> Table {
     for column in &mut table.columns {
         let least = match column.key {
-            "conductors" => 24,
             "from" => 11,
-            "to" => 24,
+            "to" | "conductors" => 24,
             _ => continue,
         };
         *column = Column { least, ..*column };

@@ -108,8 +108,9 @@ fn help_find_and_a_finding() {
     look(&shown, "finding a cable");
     shown.press("\rn");
     look(&shown, "the next one found");
-    shown.press("/zzz\r");
-    look(&shown, "nothing found");
+    shown.press("/zzz");
+    look(&shown, "nothing like it");
+    shown.press("\r");
     shown.press("5jj");
     look(&shown, "findings");
     shown.press("\r");
