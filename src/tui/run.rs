@@ -10,6 +10,7 @@ use crate::job::history::{Entry, History};
 use crate::store::{KeepError, Keeper, Lock, Opened, Recovered, Unsaved};
 use crate::terminal::{Capabilities, Event, Events, Parser, Screen, Session, TtyWriter, clipboard};
 use anyhow::Context;
+use jiff::tz::TimeZone;
 use ratatui::buffer::Buffer;
 use ratatui::layout::{Rect, Size};
 use std::cell::RefCell;
@@ -112,7 +113,9 @@ fn greet(app: &mut App, lock: &Lock, recovered: Option<&Recovered>, notes: &[Str
         app.say(notes.join("; "));
     }
     if let Some(recovered) = recovered.filter(|_| *lock == Lock::Held) {
-        let when = recovered.last.map_or_else(String::new, |last| format!(", the last at {last:.0}"));
+        let when = recovered.last.map_or_else(String::new, |last| {
+            format!(", the last at {}", last.to_zoned_datetime(TimeZone::system()).strftime("%Y-%m-%d %H:%M"))
+        });
         let answer = |key, word, effect| Answer { key, word, effect };
         app.ask(Question {
             text: format!("An earlier session did this and did not save it{when}:"),

@@ -19,7 +19,7 @@ pub(crate) struct Shown {
 
 impl Shown {
     pub(crate) fn new(name: &str, width: u16, height: u16) -> Self {
-        let app = App::new(sample(name), &format!("{name}.ron"));
+        let app = App::new(sample(name), &format!("{name}.ron"), Box::new(studbay::tui::NoLedger));
         let mut shown = Self { app, buffer: Buffer::empty(Rect::new(0, 0, width, height)), cursor: None };
         shown.draw();
         shown
@@ -146,11 +146,11 @@ fn every_key_of_the_table_does_something() {
 #[test]
 fn every_view_says_its_name_and_how_to_leave() {
     for name in ["cottage", "large-house"] {
-        for (number, view) in View::ALL.iter().enumerate() {
+        for view in View::ALL {
             let mut shown = Shown::new(name, 80, 24);
-            shown.press(&(number + 1).to_string());
+            shown.press(&view.digit().to_string());
             let text = shown.text();
-            assert!(text.contains(&format!("[{} {}]", number + 1, view.word())), "{text}");
+            assert!(text.contains(&format!("[{} {}]", view.digit(), view.word())), "{text}");
             assert!(text.contains("q:leave") && text.contains("?:help"), "{text}");
             shown.press("?");
             assert!(shown.text().contains("not a permit"), "{}", shown.text());
