@@ -2,7 +2,7 @@
 //!
 //! ```text
 //! Two-story house  rev 3                            1 error, 2 warnings     title
-//!  1 Runs  [2 Loading]  3 Slots  4 Cables  5 Findings                       views
+//!  1 Runs [2 Loading]3 Slots 4 Cables 5 Findings 6 Parts                     views
 //! output    load  limit  percent of limit             runs                  headings
 //! > PS1.1   62.1   96.0  [######.|..]  64.7 %                               lines
 //! !! what is wrong with the line under the cursor                           detail
@@ -97,14 +97,35 @@ fn counts(app: &App) -> String {
     if parts.is_empty() { "checks passed".into() } else { parts.join(", ") }
 }
 
+/// The views by key and name, the current one in brackets; by key alone where the names find no room.
 fn views(app: &App, area: Rect, buffer: &mut Buffer) {
+    let named = |view: View, all: bool| {
+        if all || view == app.view {
+            format!("{} {}", view.digit(), view.word())
+        } else {
+            view.digit().to_string()
+        }
+    };
+    let needed = |all: bool| 1 + View::ALL.iter().map(|view| named(*view, all).len() + 1).sum::<usize>();
+    let all = needed(true) <= usize::from(area.width);
     let mut x = 0;
-    for view in View::ALL {
-        let here = view == app.view;
-        let (open, close) = if here { ('[', ']') } else { (' ', ' ') };
-        let word = format!("{open}{} {}{close}", view.digit(), view.word());
-        put(buffer, area, area.y + 1, x, &word, if here { BOLD } else { Style::new() });
-        x += u16::try_from(word.len()).unwrap_or(0);
+    let mut before = None;
+    for view in View::ALL.map(Some).into_iter().chain([None]) {
+        // The brackets stand where otherwise a space parts two names.
+        let between = match (before == Some(app.view), view == Some(app.view)) {
+            (true, _) => "]",
+            (_, true) => "[",
+            _ => " ",
+        };
+        put(buffer, area, area.y + 1, x, between, BOLD);
+        x += 1;
+        if let Some(view) = view {
+            let word = named(view, all);
+            let style = if view == app.view { BOLD } else { Style::new() };
+            put(buffer, area, area.y + 1, x, &word, style);
+            x += u16::try_from(word.len()).unwrap_or(0);
+        }
+        before = view;
     }
 }
 
