@@ -2,7 +2,7 @@
 //!
 //! A check reads the job, the network and the study; it computes no figure of its own that a study should have. Each
 //! family is a file with a function that pushes findings; [`CHECKS`] lists every code there is. What helps against a
-//! finding is tried out only when it is shown: see [`remedies`].
+//! finding is tried out only when it is shown, in the wing `remedy`.
 
 mod accept;
 mod boxes;
@@ -17,8 +17,6 @@ mod list;
 mod network;
 mod panel;
 mod place;
-mod readme;
-mod remedy;
 mod room;
 mod supply;
 
@@ -26,8 +24,6 @@ pub use accept::accept;
 pub use finding::{Finding, Severity, Unit};
 pub use group::{Group, grouped};
 pub use list::{CHECKS, Check, Source};
-pub use readme::{README_END, README_START, readme_table};
-pub use remedy::{Remedy, remedies, said};
 
 use crate::job::{Index, Job, Subject};
 use crate::network::Network;

@@ -6,7 +6,8 @@
 use crate::design::Design;
 use crate::format::{self, Quantity, Text};
 use crate::job::{Kind, Subject};
-use crate::study::{Node, Number, Operation, Origin, Study, Tape, Traced};
+use crate::study::Study;
+use crate::working::{Node, Number, Operation, Origin, Tape, Traced};
 use std::collections::{HashSet, VecDeque};
 
 /// Columns of the text.

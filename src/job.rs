@@ -17,6 +17,7 @@ mod project;
 pub mod read;
 mod refer;
 mod settings;
+pub mod value;
 pub mod wiring;
 pub mod write;
 
@@ -24,7 +25,7 @@ pub use accepted::Accepted;
 pub use id::{BadId, Id, Kind, Subject};
 pub use index::{Index, Spot};
 pub use project::{Format, Project, Stage};
-pub use settings::{DropLimits, Edition, Settings};
+pub use settings::{DropLimits, Edition, LightRule, Settings};
 
 use serde::{Deserialize, Serialize};
 

@@ -14,7 +14,6 @@ mod part;
 mod reading;
 mod reason;
 mod string;
-mod working;
 
 pub use ends::{EndOff, either_end, may_near};
 pub use light::RoomStudy;
@@ -23,10 +22,10 @@ pub use output::{OutputStudy, PanelStudy};
 pub use part::{CableStudy, LightStudy, Outcome, PartStudy, RunStudy};
 pub use reason::Reason;
 pub use string::StringStudy;
-pub use working::{Input, Node, Number, Off, Operation, Origin, Recorder, Tape, Traced};
 
 use crate::job::{Index, Job};
 use crate::network::Network;
+use crate::working::{Off, Recorder};
 
 /// The study of a whole job.
 #[derive(Debug, Clone, PartialEq)]

@@ -98,7 +98,7 @@ pub struct Finding {
     pub unit: Unit,
     /// Where the limit comes from: a standard with edition and place, a job setting, the catalogue, or common practice.
     pub source: String,
-    /// What to do about it in general; [`remedies`](super::remedies) tries out what helps here.
+    /// What to do about it in general; the wing `remedy` tries out what helps here.
     pub remedy: String,
     /// Who accepted it as it is, and why.
     pub accepted: Option<Accepted>,

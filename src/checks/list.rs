@@ -87,7 +87,7 @@ const CONTINUOUS: Source = Source::Nec(["210.20(A)"; 3]);
 const SEPARATION: Source = Source::Nec(["725.136"; 3]);
 const AMPACITY: Source = Source::Setting("conductor_amps_percent of NEC 2017 table 402.5");
 const BUS: Source = Source::Text("IEC 62386-101 (from public summaries)");
-const LUMEN: Source = Source::Job("light_level of the room, by the lumen method");
+const LUMEN: Source = Source::Job("illuminance of the room or the settings, by the lumen method");
 
 macro_rules! checks {
     ($($name:ident = $code:literal, $severity:ident, $source:expr, $about:literal;)+) => {

@@ -14,9 +14,10 @@ pub(super) fn check(seen: Seen<'_>, findings: &mut Vec<Finding>) {
     let rooms = seen.job.levels.iter().flat_map(|level| level.rooms.iter().map(move |room| (level, room)));
     for ((level, room), study) in rooms.zip(&seen.study.rooms) {
         let subject = || Subject::new(Kind::Room, &room.id);
+        let wish = room.illuminance.or(seen.job.settings.light.illuminance);
         // While a house is planned rooms are still to be laid out; those that ask for light, and all of them once cables
         // are pulled, are not to be forgotten.
-        let wanted = room.light_level.is_some() || seen.job.project.stage != Stage::Planning;
+        let wanted = room.illuminance.is_some() || seen.job.project.stage != Stage::Planning;
         if study.lights.is_empty() {
             if !wanted {
                 continue;
@@ -30,7 +31,7 @@ pub(super) fn check(seen: Seen<'_>, findings: &mut Vec<Finding>) {
                 )
                 .caused_by(Subject::new(Kind::Level, &level.id)),
             );
-        } else if let Some(wish) = room.light_level {
+        } else if let Some(wish) = wish {
             level_of(seen, room, study, wish.si(), findings);
         }
         spacing(seen, room, study, findings);
@@ -57,7 +58,7 @@ fn level_of(seen: Seen<'_>, room: &Room, study: &RoomStudy, wish: f64, findings:
                 &list::LIGHT_LEVEL,
                 subject,
                 format!("room {} gets {found} by the lumen method; it is to have {wanted}", room.id),
-                format!("hang lights of {more} more, or state a utilization_percent that is known"),
+                format!("hang lights of {more} more, or state the utilization from their data sheet"),
             )
             .figures(lux, wish, Unit::Lux),
         );
@@ -84,14 +85,14 @@ fn spacing(seen: Seen<'_>, room: &Room, study: &RoomStudy, findings: &mut Vec<Fi
         let Some(ratio) = seen
             .held(held)
             .filter_map(|part| part.spacing_ratio)
-            .map(crate::units::Ratio::get)
+            .map(crate::units::SpacingRatio::get)
             .reduce(f64::min)
         else {
             continue;
         };
         let hangs = held.place.and_then(|place| place.height).unwrap_or(ceiling);
         #[expect(clippy::cast_precision_loss, reason = "a height in a room is far below 2^53 ticks")]
-        let above = (hangs.ticks() - seen.job.settings.work_plane.ticks()) as f64 / METRE;
+        let above = (hangs.ticks() - seen.job.settings.light.work_plane.ticks()) as f64 / METRE;
         if above <= 0.0 {
             continue;
         }

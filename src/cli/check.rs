@@ -2,10 +2,11 @@
 
 use super::args::{CheckArgs, ReportForm};
 use super::{Outcome, load, say};
-use crate::checks::{CHECKS, Finding, Group, Severity, grouped, said};
+use crate::checks::{CHECKS, Finding, Group, Severity, grouped};
 use crate::design::Design;
 use crate::format::{Text, machine};
 use crate::job::{Index, Job};
+use crate::remedy::said;
 use crate::sheets::json;
 use serde::Serialize;
 use std::io::Write;

@@ -2,7 +2,7 @@
 
 use crate::format::Quantity;
 use crate::job::catalogue::Stranding;
-use crate::study::{Input, Number, Origin};
+use crate::working::{Input, Number, Origin};
 
 /// A row of the resistance table, ohms per 1000 ft.
 struct Row {

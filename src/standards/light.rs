@@ -2,7 +2,7 @@
 //!
 //! CIE International Lighting Vocabulary 17-29-072 for the room index; IES definitions for the spacing criterion.
 
-use crate::study::Number;
+use crate::working::Number;
 
 /// Lux on the work plane: E = Φ · CU · LLF / A, with the lumens of all lights, the shares that reach the plane and that
 /// are left after aging, and the area in m².

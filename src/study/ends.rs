@@ -22,7 +22,7 @@ pub struct EndOff {
 /// asked only of runs that have such loops.
 pub fn either_end(job: &Job, index: &Index, network: &Network, run: usize) -> Vec<EndOff> {
     let Some(part) = network.runs.get(run).map(|run| run.part) else { return Vec::new() };
-    let Ok(gathered) = gather(job, index, network, part, &mut super::Off) else { return Vec::new() };
+    let Ok(gathered) = gather(job, index, network, part, &mut crate::working::Off) else { return Vec::new() };
     let mut ends = Vec::new();
     for &(_, control) in &network.runs[run].controls {
         let wired = &job.boxes[control.wall_box].controls[control.control];

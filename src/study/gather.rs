@@ -3,7 +3,6 @@
 use super::circuit::{Branch, Circuit, Draw, Load as CircuitLoad};
 use super::reason::Reason;
 use super::string::{StringStudy, Strings, strings};
-use super::working::{Input, Number, Origin, Recorder};
 use crate::format::Quantity;
 use crate::job::catalogue::{ConductorPlan, ControlType, Drive, FixtureType, Function, Load, Metal};
 use crate::job::wiring::{CeilingBox, Loop, LoopPath};
@@ -11,6 +10,7 @@ use crate::job::{Id, Index, Job};
 use crate::network::{ControlAt, FeedAt, Lengths, LoopAt, Network};
 use crate::standards::conductor::ohms_per_metre_of;
 use crate::units::Length;
+use crate::working::{Input, Number, Origin, Recorder};
 use std::collections::HashMap;
 
 /// What a branch of the circuit stands for.

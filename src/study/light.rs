@@ -1,11 +1,11 @@
 //! How light each room is, by the lumen method.
 
 use super::part::PartStudy;
-use super::working::{Input, Number, Origin, Recorder};
 use crate::format::Quantity;
 use crate::job::{Id, Index, Job};
 use crate::network::{ControlAt, LoopAt, Network};
 use crate::standards::light;
+use crate::working::{Input, Number, Origin, Recorder};
 use std::collections::HashMap;
 
 /// The light in a room.
@@ -80,21 +80,15 @@ pub(super) fn rooms<R: Recorder>(
                 let name = format!("fixture/{}/watts", id(light));
                 Some(input(watts_of(light)?, name, Quantity::Watts, Origin::Figure))
             }));
-            let settings = &job.settings;
-            let percent = R::Number::constant(100.0);
-            let (utilization, origin) = match room.utilization_percent {
-                Some(own) => (own, Origin::Job(format!("room/{} utilization_percent", room.id))),
-                None => (settings.utilization_percent, Origin::Setting("utilization_percent")),
+            let settings = &job.settings.light;
+            let factor = |value: f64, label: &str, key| {
+                input(value, label.into(), Quantity::Ratio, Origin::Setting(key))
             };
-            let utilization =
-                input(utilization.get(), "utilization".into(), Quantity::Percent, origin) / percent.clone();
-            let loss = settings.light_loss_percent.get();
-            let loss =
-                input(loss, "light loss".into(), Quantity::Percent, Origin::Setting("light_loss_percent"))
-                    / percent;
-            let area = room.area.map(|area| {
-                let origin = Origin::Job(format!("room/{} area", room.id));
-                input(area.si(), "area".into(), Quantity::SquareMetres, origin)
+            let utilization = factor(settings.utilization.get(), "utilization", "light.utilization");
+            let loss = factor(settings.light_loss.get(), "light loss", "light.light_loss");
+            let area = room.square_metres().map(|area| {
+                let origin = Origin::Job(format!("room/{} area, or width by depth", room.id));
+                input(area, "area".into(), Quantity::SquareMetres, origin)
             });
             let mut keep = |key: &str, unit, value: Option<R::Number>| {
                 value.map(|value| recorder.figure(|| format!("room/{}/{key}", room.id), unit, value))

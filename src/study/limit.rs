@@ -2,11 +2,11 @@
 
 use super::circuit::{Draw, largest_ohms_factor, largest_power_factor};
 use super::gather::{BranchIs, gather};
-use super::working::{Input, Number, Origin, Recorder};
 use crate::format::Quantity;
 use crate::job::{Index, Job};
 use crate::network::{Lengths, Network};
 use crate::units::Length;
+use crate::working::{Input, Number, Origin, Recorder};
 
 /// The limits of a run.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -52,7 +52,7 @@ fn limits_with(
     most: impl FnOnce(f64, f64) -> f64,
 ) -> Option<RunLimits> {
     let entry = network.runs.get(run)?;
-    let gathered = gather(job, index, network, entry.part, &mut super::Off).ok()?;
+    let gathered = gather(job, index, network, entry.part, &mut crate::working::Off).ok()?;
     let mine = gathered.loads.iter().zip(&gathered.circuit.loads).filter(|((of, _), _)| *of == run);
     let rated_watts: f64 = mine.map(|(_, load)| constant_power(&load.draws)).sum();
     let factor = largest_power_factor(&gathered.circuit);

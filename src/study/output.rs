@@ -1,13 +1,13 @@
 //! What each output and each panel carries.
 
 use super::part::{PartStudy, RunStudy};
-use super::working::{Input, Number, Origin, Recorder};
 use crate::format::Quantity;
 use crate::job::catalogue::SupplyType;
 use crate::job::panel::Panel;
 use crate::job::wiring::OutputRef;
 use crate::job::{Id, Index, Job};
 use crate::network::Network;
+use crate::working::{Input, Number, Origin, Recorder};
 use std::collections::HashMap;
 
 /// BTU/h in one watt (international table BTU: 1 W = 3.412142 BTU/h).

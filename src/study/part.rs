@@ -5,10 +5,10 @@ use super::gather::{BranchIs, Gathered, LoadIs, gather};
 use super::reading::{LightSum, Reading};
 use super::reason::Reason;
 use super::string::{StringStudy, control_id};
-use super::working::{Number, Recorder};
 use crate::format::Quantity;
 use crate::job::{Id, Index, Job};
 use crate::network::{FeedAt, LoopAt, Network};
+use crate::working::{Number, Recorder};
 
 /// Whether the figures of a run are there.
 #[derive(Debug, Clone, PartialEq, Eq)]

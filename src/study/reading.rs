@@ -3,10 +3,10 @@
 use super::circuit::Solution;
 use super::gather::{BranchIs, Drawn, Gathered};
 use super::part::LightStudy;
-use super::working::{Input, Number, Origin, Recorder};
 use crate::format::Quantity;
 use crate::job::wiring::OutputRef;
 use crate::job::{Index, Job};
+use crate::working::{Input, Number, Origin, Recorder};
 
 /// A solved part, to be read.
 pub(super) struct Reading<'a, N> {

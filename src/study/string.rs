@@ -6,12 +6,12 @@
 
 use super::gather::{StringTrace, conductor_ohms, held};
 use super::reason::Reason;
-use super::working::{Input, Number, Origin, Recorder};
 use crate::format::Quantity;
 use crate::job::catalogue::{Channels, Colour, ControlType, Drive, FixtureColour, Load};
 use crate::job::wiring::{Loop, LoopPath};
 use crate::job::{Id, Index, Job};
 use crate::network::{ControlAt, LoopAt, LoopLength};
+use crate::working::{Input, Number, Origin, Recorder};
 
 /// A series string at full level.
 #[derive(Debug, Clone, PartialEq)]

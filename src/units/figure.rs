@@ -113,12 +113,18 @@ figure!(
     Percent, "percent", "0 or more and at most 1000", |v| (0.0..=1000.0).contains(&v)
 );
 figure!(
-    /// A plain ratio, above 0 and at most 100.
-    Ratio, "a ratio", "above 0 and at most 100", |v| v > 0.0 && v <= 100.0
-);
-figure!(
     /// The power factor of a load on AC, above 0 and at most 1.
     PowerFactor, "power factor", "above 0 and at most 1", |v| v > 0.0 && v <= 1.0
+);
+
+figure!(
+    /// A factor that only takes away, above 0 and at most 1: a utilization, a light loss.
+    Factor, "the factor", "above 0 and at most 1", |v| v > 0.0 && v <= 1.0
+);
+
+figure!(
+    /// A spacing over a mounting height, above 0 and at most 5.
+    SpacingRatio, "spacing over height", "above 0 and at most 5", |v| v > 0.0 && v <= 5.0
 );
 
 /// An amount of money, exact to the decimal, in whatever currency the firm reckons.

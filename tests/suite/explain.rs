@@ -8,7 +8,8 @@ use studbay::design::Design;
 use studbay::explain::{NoFigure, Workings, explain};
 use studbay::job::{Kind, Subject, read};
 use studbay::schedule::{loading, voltages};
-use studbay::study::{Node, Number, Study, Tape, Traced};
+use studbay::study::Study;
+use studbay::working::{Node, Number, Tape, Traced};
 
 fn design(text: &str) -> Design {
     Design::derive(read::from_str("job", text).unwrap().0)

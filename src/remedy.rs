@@ -8,8 +8,7 @@ mod cable;
 mod part;
 mod run;
 
-use super::finding::{Finding, Severity};
-use super::group::Group;
+use crate::checks::{Finding, Group, Severity};
 use crate::design::Design;
 use crate::job::edit::{Edit, apply};
 use crate::job::{Kind, Subject};

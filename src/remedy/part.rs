@@ -112,7 +112,7 @@ fn another_fixture(trials: &mut Trials<'_>) -> Option<Remedy> {
         .collect();
     let off = |load: Load| (watts(load) - watts(now.load)).abs();
     others.sort_by(|a, b| off(a.load).total_cmp(&off(b.load)));
-    let same_cause = |finding: &&super::Finding| {
+    let same_cause = |finding: &&crate::checks::Finding| {
         finding.code == trials.finding.code && finding.cause == trials.finding.cause
     };
     let at: Vec<String> =
@@ -144,7 +144,7 @@ fn home_again(trials: &mut Trials<'_>) -> Option<Remedy> {
 
 fn another_plan(trials: &mut Trials<'_>) -> Option<Remedy> {
     let (design, finding) = (trials.design, trials.finding);
-    let same_cause = |f: &&super::Finding| f.code == finding.code && f.cause == finding.cause;
+    let same_cause = |f: &&crate::checks::Finding| f.code == finding.code && f.cause == finding.cause;
     let at: Vec<&str> = design.findings.iter().filter(same_cause).map(|f| f.subject.id.as_str()).collect();
     design.job.catalogue.plans.iter().find_map(|plan| {
         let edits = at.iter().map(|id| set(Kind::Cable, id, "plan", plan.id.as_str())).collect();
