@@ -28,6 +28,7 @@ mod paper;
 mod pictures;
 mod random_circuits;
 mod random_jobs;
+mod ranges;
 mod readme;
 mod remedies;
 mod samples;
