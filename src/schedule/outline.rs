@@ -241,9 +241,10 @@ fn control_cells(design: &Design, at: ControlAt) -> Vec<Cell> {
     };
     vec![
         Cell::from(format!("{} {}", control.id, part.map(|p| called(&p.name, &p.id)).unwrap_or_default())),
+        // On which feed a control is tells something only where its box has several.
         Cell::from(match &control.on {
-            Some(on) => format!("{on} {count}"),
-            None => count,
+            Some(on) if design.job.boxes[at.wall_box].feeds.len() > 1 => format!("{on} {count}"),
+            _ => count,
         }),
         Cell::Blank,
         Cell::Blank,
