@@ -154,7 +154,7 @@ fn level_cells(design: &Design, at: usize) -> Vec<Cell> {
     let rooms = level.rooms.len();
     vec![
         Cell::from(called(&level.name, &level.id)),
-        Cell::from(format!("{rooms} rooms")),
+        Cell::from(if rooms == 1 { "1 room".to_owned() } else { format!("{rooms} rooms") }),
         Cell::Blank,
         Cell::Blank,
         Cell::Blank,
