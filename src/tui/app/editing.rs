@@ -22,42 +22,45 @@ impl App {
         if let Some(reason) = &self.read_only {
             return Err(format!("this job can only be read: {reason}"));
         }
+        let places = self.places();
         let ledger = &mut self.ledger;
         self.history
             .perform(&mut self.design.job, label, edit, |entry| ledger.keep(entry))
             .map_err(|refused| refused.to_string())?;
-        self.changed();
+        self.changed(&places);
         Ok(())
     }
 
-    /// Derives everything anew and keeps the cursor of every view where it was.
-    fn changed(&mut self) {
-        let at: Vec<Option<Subject>> = View::ALL
-            .iter()
-            .map(|view| {
-                let listing = self.listings[view.number()].as_ref()?;
-                listing.subject(&self.design, self.scrolls[view.number()].cursor)
-            })
-            .collect();
+    /// What the cursor of each view stands on; asked before a change, since lines are positions in the job.
+    fn places(&self) -> [Option<Subject>; View::ALL.len()] {
+        View::ALL.map(|view| {
+            let listing = self.listings[view.number()].as_ref()?;
+            listing.subject(&self.design, self.scrolls[view.number()].cursor)
+        })
+    }
+
+    /// Derives everything anew and keeps the cursor of the view on what it stood on before.
+    fn changed(&mut self, places: &[Option<Subject>; View::ALL.len()]) {
         self.design.refresh();
         self.listings = [const { None }; View::ALL.len()];
         self.marks
             .retain(|mark| crate::job::fields::thing(&self.design.job, &self.design.index, mark).is_some());
         self.prepare(self.view);
-        let here = at.get(self.view.number()).cloned().flatten();
+        let here = places[self.view.number()].as_ref();
         let (listing, scroll) = self.current();
-        let line = here.and_then(|subject| listing?.line_of(&self.design, &subject)).unwrap_or(scroll.cursor);
+        let line = here.and_then(|subject| listing?.line_of(&self.design, subject)).unwrap_or(scroll.cursor);
         self.put(line, 1);
     }
 
     /// Looks at another job from where one stood: the file was read again, or work was restored with its history.
     pub fn replaced(&mut self, job: Job, history: History) {
+        let places = self.places();
         self.design = Design::derive(job);
         self.history = history;
         self.came_from.clear();
         self.form = None;
         self.fold_all();
-        self.changed();
+        self.changed(&places);
     }
 
     /// The file holds the job as it is now.
@@ -74,24 +77,26 @@ impl App {
     }
 
     pub(super) fn undo(&mut self) {
+        let places = self.places();
         let ledger = &mut self.ledger;
         let said = match self.history.undo(&mut self.design.job, |entry| ledger.keep(entry)) {
             Ok(Some(label)) => format!("undone: {label}"),
             Ok(None) => "there is nothing to undo".to_owned(),
             Err(refused) => refused.to_string(),
         };
-        self.changed();
+        self.changed(&places);
         self.say(said);
     }
 
     pub(super) fn redo(&mut self) {
+        let places = self.places();
         let ledger = &mut self.ledger;
         let said = match self.history.redo(&mut self.design.job, |entry| ledger.keep(entry)) {
             Ok(Some(label)) => format!("done again: {label}"),
             Ok(None) => "there is nothing to do again".to_owned(),
             Err(refused) => refused.to_string(),
         };
-        self.changed();
+        self.changed(&places);
         self.say(said);
     }
 

@@ -65,7 +65,8 @@ fn a_file_changed_underneath_is_saved_beside() {
 #[test]
 fn a_file_changed_underneath_is_read_again() {
     let (_folder, path, mut hand, _, theirs) = written_underneath();
-    hand.answer("r", "Written by another").unwrap();
+    let read = hand.answer("r", "Written by another");
+    assert_eq!(read, Ok(()), "{}", hand.opened.text());
     assert!(!hand.shows("not saved"), "{}", hand.opened.text());
     hand.press("q");
     assert_eq!(hand.opened.ended(), 0);
@@ -79,4 +80,21 @@ fn a_file_changed_underneath_is_saved_over() {
     hand.press("q");
     assert_eq!(hand.opened.ended(), 0);
     assert_eq!(fs::read_to_string(&path).unwrap(), text(&ours));
+}
+
+#[test]
+fn what_the_cursor_stands_on_may_go() {
+    let tasks = house::hesitant_tasks();
+    let last = tasks.len() - 1;
+    let undo = (0..=last).find(|&at| tasks[at].done.starts_with("undone")).unwrap();
+    let begin = (0..undo).rev().find(|&at| tasks[at].can_begin).unwrap();
+    let (_folder, path) = folder_with(&text(&house::after(&tasks[..begin])));
+    let mut hand = Hand::ready(&path);
+    for task in &tasks[begin..undo + 2] {
+        assert_eq!(hand.work(task), Ok(()), "{}", hand.opened.text());
+    }
+    hand.answer("x", "delete ceiling box").unwrap();
+    hand.answer("u", "undone: delete").unwrap();
+    assert_eq!(hand.save_and_leave(), 0);
+    assert_eq!(fs::read_to_string(&path).unwrap(), text(&house::after(&tasks[..undo + 2])));
 }
