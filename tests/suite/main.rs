@@ -30,6 +30,7 @@ mod pictures;
 mod pty;
 mod random_circuits;
 mod random_jobs;
+mod ranges;
 mod readme;
 mod remedies;
 mod samples;
