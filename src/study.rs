@@ -22,7 +22,7 @@ use crate::job::{Index, Job};
 use crate::network::Network;
 
 /// The study of a whole job.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, Default, PartialEq)]
 pub struct Study {
     /// One for each part of the network, in its order.
     pub parts: Vec<PartStudy>,

@@ -22,42 +22,44 @@ impl App {
         if let Some(reason) = &self.read_only {
             return Err(format!("this job can only be read: {reason}"));
         }
+        // Asked before the edit: the lines stand for positions in the job as it was.
+        let here = self.subject_here();
         let ledger = &mut self.ledger;
         self.history
             .perform(&mut self.design.job, label, edit, |entry| ledger.keep(entry))
             .map_err(|refused| refused.to_string())?;
-        self.changed();
+        if let Some(edit) = self.history.done().last().map(|step| step.edit.clone()) {
+            self.changed(&edit, here.as_ref());
+        }
         Ok(())
     }
 
-    /// Derives everything anew and keeps the cursor of every view where it was.
-    fn changed(&mut self) {
-        let at: Vec<Option<Subject>> = View::ALL
-            .iter()
-            .map(|view| {
-                let listing = self.listings[view.number()].as_ref()?;
-                listing.subject(&self.design, self.scrolls[view.number()].cursor)
-            })
-            .collect();
-        self.design.refresh();
+    /// Derives anew what an edit reached and puts the cursor back on the thing it was on.
+    fn changed(&mut self, edit: &Edit, here: Option<&Subject>) {
+        self.design.refresh(edit);
+        self.show_anew(here);
+    }
+
+    /// Makes the lines of the views anew, with the cursor on the line about a thing.
+    fn show_anew(&mut self, here: Option<&Subject>) {
         self.listings = [const { None }; View::ALL.len()];
         self.marks
             .retain(|mark| crate::job::fields::thing(&self.design.job, &self.design.index, mark).is_some());
         self.prepare(self.view);
-        let here = at.get(self.view.number()).cloned().flatten();
         let (listing, scroll) = self.current();
-        let line = here.and_then(|subject| listing?.line_of(&self.design, &subject)).unwrap_or(scroll.cursor);
+        let line = here.and_then(|subject| listing?.line_of(&self.design, subject)).unwrap_or(scroll.cursor);
         self.put(line, 1);
     }
 
     /// Looks at another job from where one stood: the file was read again, or work was restored with its history.
     pub fn replaced(&mut self, job: Job, history: History) {
+        let here = self.subject_here();
         self.design = Design::derive(job);
         self.history = history;
         self.came_from.clear();
         self.form = None;
         self.fold_all();
-        self.changed();
+        self.show_anew(here.as_ref());
     }
 
     /// The file holds the job as it is now.
@@ -74,24 +76,30 @@ impl App {
     }
 
     pub(super) fn undo(&mut self) {
+        let here = self.subject_here();
         let ledger = &mut self.ledger;
         let said = match self.history.undo(&mut self.design.job, |entry| ledger.keep(entry)) {
             Ok(Some(label)) => format!("undone: {label}"),
-            Ok(None) => "there is nothing to undo".to_owned(),
-            Err(refused) => refused.to_string(),
+            Ok(None) => return self.say("there is nothing to undo"),
+            Err(refused) => return self.say(refused.to_string()),
         };
-        self.changed();
+        if let Some(edit) = self.history.undone().last().map(|step| step.inverse.clone()) {
+            self.changed(&edit, here.as_ref());
+        }
         self.say(said);
     }
 
     pub(super) fn redo(&mut self) {
+        let here = self.subject_here();
         let ledger = &mut self.ledger;
         let said = match self.history.redo(&mut self.design.job, |entry| ledger.keep(entry)) {
             Ok(Some(label)) => format!("done again: {label}"),
-            Ok(None) => "there is nothing to do again".to_owned(),
-            Err(refused) => refused.to_string(),
+            Ok(None) => return self.say("there is nothing to do again"),
+            Err(refused) => return self.say(refused.to_string()),
         };
-        self.changed();
+        if let Some(edit) = self.history.done().last().map(|step| step.edit.clone()) {
+            self.changed(&edit, here.as_ref());
+        }
         self.say(said);
     }
 
