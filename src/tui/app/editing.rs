@@ -30,7 +30,9 @@ impl App {
         self.history
             .perform(&mut self.design.job, label, edit, |entry| ledger.keep(entry))
             .map_err(|refused| refused.to_string())?;
-        self.changed(&places);
+        if let Some(edit) = self.history.done().last().map(|step| step.edit.clone()) {
+            self.changed(&edit, &places);
+        }
         Ok(())
     }
 
@@ -43,9 +45,14 @@ impl App {
         })
     }
 
-    /// Derives everything anew and keeps the cursor of the view on what it stood on before.
-    fn changed(&mut self, places: &Places) {
-        self.design.refresh();
+    /// Derives anew what an edit reached and keeps the cursor of the view on what it stood on before.
+    fn changed(&mut self, edit: &Edit, places: &Places) {
+        self.design.refresh(edit);
+        self.show_anew(places);
+    }
+
+    /// Makes the lines of the views anew, with the cursor on what it stood on before.
+    fn show_anew(&mut self, places: &Places) {
         self.listings = [const { None }; View::ALL.len()];
         self.marks
             .retain(|mark| crate::job::fields::thing(&self.design.job, &self.design.index, mark).is_some());
@@ -72,7 +79,7 @@ impl App {
         self.came_from.clear();
         self.form = None;
         self.fold_all();
-        self.changed(&places);
+        self.show_anew(&places);
     }
 
     /// The file holds the job as it is now.
@@ -92,37 +99,37 @@ impl App {
         let places = self.places();
         let ledger = &mut self.ledger;
         let taken = self.history.undo(&mut self.design.job, |entry| ledger.keep(entry));
-        let said = match &taken {
+        let said = match taken {
             Ok(Some(label)) => format!("undone: {label}"),
-            Ok(None) => "there is nothing to undo".to_owned(),
-            Err(refused) => refused.to_string(),
+            Ok(None) => return self.say("there is nothing to undo"),
+            Err(refused) => return self.say(refused.to_string()),
         };
-        let step = if matches!(taken, Ok(Some(_))) { self.history.undone().last() } else { None };
-        let about = step.map(|step| step.edit.subjects()).unwrap_or_default();
-        self.turned(&places, about.into_iter().collect(), said);
+        if let Some(edit) = self.history.undone().last().map(|step| step.inverse.clone()) {
+            self.turned(&edit, &places, said);
+        }
     }
 
     pub(super) fn redo(&mut self) {
         let places = self.places();
         let ledger = &mut self.ledger;
         let taken = self.history.redo(&mut self.design.job, |entry| ledger.keep(entry));
-        let said = match &taken {
+        let said = match taken {
             Ok(Some(label)) => format!("done again: {label}"),
-            Ok(None) => "there is nothing to do again".to_owned(),
-            Err(refused) => refused.to_string(),
+            Ok(None) => return self.say("there is nothing to do again"),
+            Err(refused) => return self.say(refused.to_string()),
         };
-        let step = if matches!(taken, Ok(Some(_))) { self.history.done().last() } else { None };
-        let about = step.map(|step| step.edit.subjects()).unwrap_or_default();
-        self.turned(&places, about.into_iter().collect(), said);
+        if let Some(edit) = self.history.done().last().map(|step| step.edit.clone()) {
+            self.turned(&edit, &places, said);
+        }
     }
 
     /// Shows what an undo or redo did: the cursor goes to what it brought back or changed, where this view has it.
-    fn turned(&mut self, places: &Places, about: Vec<Subject>, said: String) {
-        self.changed(places);
+    fn turned(&mut self, edit: &Edit, places: &Places, said: String) {
+        self.changed(edit, places);
         let there = |subject: &Subject| {
             crate::job::fields::thing(&self.design.job, &self.design.index, subject).is_some()
         };
-        if let Some(subject) = about.into_iter().find(there) {
+        if let Some(subject) = edit.subjects().into_iter().find(there) {
             self.show_made(&subject);
         }
         self.say(said);
