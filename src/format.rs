@@ -33,6 +33,10 @@ pub enum Quantity {
     Ohms,
     /// Heat in BTU/h, whole.
     Heat,
+    /// Illuminance in lx, whole.
+    Lux,
+    /// A count that need not be whole, one decimal.
+    Count,
 }
 
 impl Quantity {
@@ -46,14 +50,16 @@ impl Quantity {
             Self::Percent => "%",
             Self::Ohms => "ohm",
             Self::Heat => "BTU/h",
+            Self::Lux => "lx",
+            Self::Count => "",
         }
     }
 
     const fn decimals(self) -> usize {
         match self {
             Self::Volts | Self::Amps | Self::Ohms => 2,
-            Self::Watts | Self::VoltAmps | Self::Percent => 1,
-            Self::Heat => 0,
+            Self::Watts | Self::VoltAmps | Self::Percent | Self::Count => 1,
+            Self::Heat | Self::Lux => 0,
         }
     }
 

@@ -13,6 +13,7 @@ mod circuit_extremes;
 mod circuit_laws;
 mod cli;
 mod cli_rooms;
+mod editor;
 mod figures;
 mod history;
 mod intake;

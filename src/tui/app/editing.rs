@@ -6,6 +6,7 @@ use super::super::form::{Form, Outcome, together};
 use super::super::ledger::NotKept;
 use super::super::listing::Order;
 use super::super::menu::{Choice, Menu};
+use super::taking::first_made;
 use super::{App, View};
 use crate::design::Design;
 use crate::job::edit::Edit;
@@ -22,29 +23,35 @@ impl App {
         if let Some(reason) = &self.read_only {
             return Err(format!("this job can only be read: {reason}"));
         }
+        let stood = self.standing();
         let ledger = &mut self.ledger;
         self.history
             .perform(&mut self.design.job, label, edit, |entry| ledger.keep(entry))
             .map_err(|refused| refused.to_string())?;
-        self.changed();
+        self.changed(&stood);
         Ok(())
     }
 
-    /// Derives everything anew and keeps the cursor of every view where it was.
-    fn changed(&mut self) {
-        let at: Vec<Option<Subject>> = View::ALL
+    /// What the cursor of each view is on; lines are only good for the job they were made from, so this is asked before
+    /// it changes.
+    fn standing(&self) -> Vec<Option<Subject>> {
+        View::ALL
             .iter()
             .map(|view| {
                 let listing = self.listings[view.number()].as_ref()?;
                 listing.subject(&self.design, self.scrolls[view.number()].cursor)
             })
-            .collect();
+            .collect()
+    }
+
+    /// Derives everything anew and keeps the cursor where it was.
+    fn changed(&mut self, stood: &[Option<Subject>]) {
         self.design.refresh();
         self.listings = [const { None }; View::ALL.len()];
         self.marks
             .retain(|mark| crate::job::fields::thing(&self.design.job, &self.design.index, mark).is_some());
         self.prepare(self.view);
-        let here = at.get(self.view.number()).cloned().flatten();
+        let here = stood.get(self.view.number()).cloned().flatten();
         let (listing, scroll) = self.current();
         let line = here.and_then(|subject| listing?.line_of(&self.design, &subject)).unwrap_or(scroll.cursor);
         self.put(line, 1);
@@ -52,12 +59,13 @@ impl App {
 
     /// Looks at another job from where one stood: the file was read again, or work was restored with its history.
     pub fn replaced(&mut self, job: Job, history: History) {
+        let stood = self.standing();
         self.design = Design::derive(job);
         self.history = history;
         self.came_from.clear();
         self.form = None;
         self.fold_all();
-        self.changed();
+        self.changed(&stood);
     }
 
     /// The file holds the job as it is now.
@@ -74,29 +82,31 @@ impl App {
     }
 
     pub(super) fn undo(&mut self) {
+        let stood = self.standing();
         let ledger = &mut self.ledger;
         let said = match self.history.undo(&mut self.design.job, |entry| ledger.keep(entry)) {
             Ok(Some(label)) => format!("undone: {label}"),
             Ok(None) => "there is nothing to undo".to_owned(),
             Err(refused) => refused.to_string(),
         };
-        self.changed();
+        self.changed(&stood);
         self.say(said);
     }
 
     pub(super) fn redo(&mut self) {
+        let stood = self.standing();
         let ledger = &mut self.ledger;
         let said = match self.history.redo(&mut self.design.job, |entry| ledger.keep(entry)) {
             Ok(Some(label)) => format!("done again: {label}"),
             Ok(None) => "there is nothing to do again".to_owned(),
             Err(refused) => refused.to_string(),
         };
-        self.changed();
+        self.changed(&stood);
         self.say(said);
     }
 
     /// Whether something may be changed at all; says why not.
-    fn writable(&mut self) -> bool {
+    pub(super) fn writable(&mut self) -> bool {
         let reason = self.read_only.clone();
         if let Some(reason) = &reason {
             self.say(format!("this job can only be read: {reason}"));
@@ -144,13 +154,18 @@ impl App {
 
     /// Takes a form: what was changed goes to everything that is marked, too.
     fn take(&mut self, edit: Edit, label: String) {
-        let made = match &edit {
-            Edit::Insert { kind, value, .. } => {
+        let asks = self.form.as_ref().and_then(Form::asks);
+        let made = match (&edit, asks) {
+            (Edit::Insert { kind, value, .. }, _) => {
                 value.get("id").and_then(|id| id.as_str()).map(|id| Subject::new(*kind, id))
+            }
+            (_, Some(tool)) => {
+                tool.moved().cloned().or_else(|| tool.makes().and_then(|kind| first_made(&edit, kind)))
             }
             _ => None,
         };
-        let (edit, label) = self.for_all_marked(edit, label);
+        let is_change = self.form.as_ref().is_some_and(Form::is_change);
+        let (edit, label) = if is_change { self.for_all_marked(edit, label) } else { (edit, label) };
         match self.commit(label.clone(), edit) {
             Ok(()) => {
                 self.form = None;
@@ -194,7 +209,7 @@ impl App {
     }
 
     /// Puts the cursor on what was just made, unfolding what it is in.
-    fn show_made(&mut self, made: &Subject) {
+    pub(super) fn show_made(&mut self, made: &Subject) {
         if self.view == View::Runs
             && let Some(item) = self.item_of(made)
         {
@@ -235,33 +250,6 @@ impl App {
 
     fn begin(&mut self, choice: &Choice) {
         self.form = Some(Form::make(&self.design, choice.kind, choice.parent.clone(), choice.at));
-    }
-
-    /// Takes the thing under the cursor away, or everything that is marked, and says what went with it.
-    pub(super) fn delete(&mut self) {
-        if !self.writable() {
-            return;
-        }
-        let subjects = if self.marks.is_empty() {
-            self.subject_here().into_iter().collect()
-        } else {
-            self.marks.clone()
-        };
-        if subjects.is_empty() {
-            self.say("there is nothing to delete on this line");
-            return;
-        }
-        let words: Vec<String> =
-            subjects.iter().map(|subject| with_contents(&self.design, subject)).collect();
-        let label = match words.as_slice() {
-            [one] => format!("delete {one}"),
-            many => format!("delete {} things", many.len()),
-        };
-        let edits = subjects.into_iter().map(|subject| Edit::Remove { subject }).collect();
-        match self.commit(label.clone(), together(edits)) {
-            Ok(()) => self.say(format!("{label}; u undoes it")),
-            Err(reason) => self.say(format!("not deleted: {reason}")),
-        }
     }
 
     pub(super) fn mark(&mut self) {
@@ -309,43 +297,6 @@ impl App {
         self.relist();
         self.say(said);
     }
-}
-
-/// A thing and how much goes with it.
-fn with_contents(design: &Design, subject: &Subject) -> String {
-    let spot = Id::new(&subject.id).ok().and_then(|id| design.index.spot(subject.kind, &id));
-    let job = &design.job;
-    let count = |n: usize, one: &str, many: &str| match n {
-        0 => None,
-        1 => Some(format!("1 {one}")),
-        n => Some(format!("{n} {many}")),
-    };
-    let loops = |controls: &[crate::job::wiring::Control]| {
-        let loops: Vec<_> = controls.iter().flat_map(|control| &control.loops).collect();
-        (loops.len(), loops.iter().map(|l| l.ceiling.len()).sum::<usize>())
-    };
-    let (first, loop_count, ceiling) = match spot {
-        Some(Spot::Level(at)) => (count(job.levels[at].rooms.len(), "room", "rooms"), 0, 0),
-        Some(Spot::Panel(at)) => (count(job.panels[at].supplies.len(), "supply", "supplies"), 0, 0),
-        Some(Spot::WallBox(at)) => {
-            let (l, c) = loops(&job.boxes[at].controls);
-            (count(job.boxes[at].controls.len(), "control", "controls"), l, c)
-        }
-        Some(Spot::Control { wall_box, control }) => {
-            let (l, c) = loops(std::slice::from_ref(&job.boxes[wall_box].controls[control]));
-            (None, l, c)
-        }
-        Some(Spot::Loop { wall_box, control, at }) => {
-            (None, 0, job.boxes[wall_box].controls[control].loops[at].ceiling.len())
-        }
-        _ => (None, 0, 0),
-    };
-    let parts: Vec<String> =
-        [first, count(loop_count, "loop", "loops"), count(ceiling, "ceiling box", "ceiling boxes")]
-            .into_iter()
-            .flatten()
-            .collect();
-    if parts.is_empty() { subject.to_string() } else { format!("{subject} with {}", parts.join(", ")) }
 }
 
 impl From<NotKept> for String {
