@@ -15,6 +15,7 @@ mod circuit_extremes;
 mod circuit_laws;
 mod cli;
 mod cli_rooms;
+mod editor;
 mod explain;
 mod figures;
 mod history;
