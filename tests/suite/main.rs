@@ -16,6 +16,7 @@ mod cli;
 mod cli_rooms;
 mod explain;
 mod figures;
+mod forms;
 mod history;
 mod intake;
 mod jobs;

@@ -142,7 +142,7 @@ impl App {
         let view = match subject.kind {
             Kind::Output => View::Loading,
             Kind::Cable if self.view == View::Runs => View::Cables,
-            Kind::Supply | Kind::Panel => View::Slots,
+            Kind::Supply => View::Slots,
             Kind::Level | Kind::Room | Kind::WallBox | Kind::Control | Kind::Cable | Kind::Fixture => {
                 View::Runs
             }
