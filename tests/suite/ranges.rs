@@ -29,12 +29,11 @@ fn job(options: &[Vec<usize>], path: &str, feet: u32, picks: Option<&[usize]>) -
     .enumerate()
     {
         let own = &options[at];
-        let holds = match picks {
-            Some(picks) => format!("fixture: \"{}\"", KINDS[own[picks[at]]]),
-            None => {
-                let names: Vec<String> = own.iter().map(|&n| format!("\"{}\"", KINDS[n])).collect();
-                format!("open: [{}]", names.join(", "))
-            }
+        let holds = if let Some(picks) = picks {
+            format!("fixture: \"{}\"", KINDS[own[picks[at]]])
+        } else {
+            let names: Vec<String> = own.iter().map(|&n| format!("\"{}\"", KINDS[n])).collect();
+            format!("open: [{}]", names.join(", "))
         };
         text = text.replace(
             &format!("place: ({place}), fixture: \"down-6\""),
