@@ -34,7 +34,7 @@ pub enum View {
     Cables,
     /// What is wrong.
     Findings,
-    /// The catalogue, the groups, the settings and the heading of the job.
+    /// The catalogue, the panels, the groups, the settings and the heading of the job.
     Parts,
     /// What was done.
     Done,

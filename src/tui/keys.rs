@@ -76,7 +76,7 @@ pub const BINDINGS: &[Binding] = &[
     bind(&[key('3')], "3", Action::Show(View::Slots), "panel slots"),
     bind(&[key('4')], "4", Action::Show(View::Cables), "cables to pull"),
     bind(&[key('5')], "5", Action::Show(View::Findings), "findings: what is wrong"),
-    bind(&[key('6')], "6", Action::Show(View::Parts), "parts: catalogue, groups, settings"),
+    bind(&[key('6')], "6", Action::Show(View::Parts), "parts: catalogue, panels, groups, settings"),
     bind(&[key('9')], "9", Action::Show(View::Done), "what was done"),
     bind(&[code(KeyCode::BackTab)], "Shift-Tab", Action::PreviousView, "view before"),
     bind(&[code(KeyCode::Up), key('k')], "Up k", Action::Up, "one line up"),

@@ -18,6 +18,7 @@ mod cli_rooms;
 mod editor;
 mod explain;
 mod figures;
+mod forms;
 mod history;
 mod intake;
 mod jobs;
