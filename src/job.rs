@@ -6,6 +6,7 @@
 pub mod catalogue;
 pub mod edit;
 pub mod fields;
+pub mod history;
 pub mod house;
 mod id;
 mod index;

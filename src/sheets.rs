@@ -7,6 +7,7 @@ pub mod csv;
 mod heading;
 pub mod json;
 mod list;
+pub mod pictures;
 pub mod text;
 
 pub use heading::Heading;
@@ -24,6 +25,8 @@ pub struct Entry<D> {
     pub about: &'static str,
     /// Its tables, in the order they are printed.
     pub tables: fn(&D) -> Vec<Table>,
+    /// Its pictures, where it is drawn rather than listed; such a sheet has no tables.
+    pub drawings: Option<fn(&D, Paper) -> Vec<text::Drawing>>,
     /// Its JSON document, with names that stay stable: see [`json::pretty`].
     pub json: fn(&D) -> Result<String, serde_json::Error>,
 }

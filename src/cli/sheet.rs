@@ -47,6 +47,21 @@ fn made<D>(args: &SheetArgs, entry: &Entry<D>, heading: &Heading, design: &D) ->
         }
         return Ok((entry.json)(design)?.into_bytes());
     }
+    if let Some(drawings) = entry.drawings {
+        if form == Form::Csv {
+            bail!(
+                "the sheet '{}' is a picture, which a spreadsheet can't hold; use text or JSON",
+                entry.name
+            );
+        }
+        if args.part.is_some() {
+            bail!("the sheet '{}' is a picture and has no tables; leave --part out", entry.name);
+        }
+        let paper = Paper::new(args.width, args.page_lines);
+        return Ok(
+            text::print_drawings(heading, &entry.name.into(), &drawings(design, paper), paper).into_bytes()
+        );
+    }
     let tables = part((entry.tables)(design), args.part.as_deref())?;
     Ok(match form {
         Form::Csv => csv::write(&tables)?,

@@ -19,6 +19,20 @@ pub enum Action {
     PageUp,
     /// One page down.
     PageDown,
+    /// To the left in a picture.
+    Left,
+    /// To the right in a picture.
+    Right,
+    /// A larger scale or more detail in a picture.
+    Larger,
+    /// A smaller scale or less detail in a picture.
+    Smaller,
+    /// A picture as it was at first, with everything in it.
+    Whole,
+    /// The next thing at the same place of a picture.
+    NextHere,
+    /// Show the thing under the cursor in a picture.
+    Locate(View),
     /// To the first line.
     First,
     /// To the last line.
@@ -39,12 +53,36 @@ pub enum Action {
     Back,
     /// Begin to type what to find.
     Find,
+    /// Begin to type what lines must hold to be shown.
+    Filter,
+    /// Sort by the next column.
+    Sort,
     /// The next line found.
     FindNext,
     /// The line found before.
     FindPrevious,
     /// The next line that has a finding.
     NextFinding,
+    /// Open the form of the thing under the cursor.
+    Change,
+    /// Move a home run to another output.
+    MoveRun,
+    /// Add what belongs under the line.
+    Add,
+    /// Choose what to add.
+    AddMenu,
+    /// Delete the thing under the cursor, or what is marked.
+    Delete,
+    /// Mark the line, or unmark it.
+    Mark,
+    /// Take the last change back.
+    Undo,
+    /// Make it again.
+    Redo,
+    /// Copy the line.
+    Copy,
+    /// Save the job.
+    Save,
     /// Show or leave the help.
     Help,
     /// Read the file again.
@@ -58,10 +96,14 @@ pub enum Action {
 }
 
 /// What the loop has to do.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq, Eq)]
 pub enum Effect {
     /// Nothing but draw.
     None,
+    /// Save the job.
+    Save,
+    /// Copy a text.
+    Copy(String),
     /// Read the file again.
     Reload,
     /// Draw everything anew.

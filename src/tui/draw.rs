@@ -11,9 +11,11 @@
 //! ```
 
 mod body;
+mod form;
 mod help;
+mod picture;
 
-use super::app::{App, View};
+use super::app::{App, Asked, View};
 use super::keys;
 use crate::checks::Severity;
 use crate::format::Text;
@@ -40,8 +42,12 @@ pub fn draw(app: &mut App, area: Rect, buffer: &mut Buffer) -> Option<Position> 
     title(app, area, buffer);
     views(app, area, buffer);
     let body = Rect { y: area.y + 2, height: area.height - 3 - DETAIL, ..area };
-    let cursor =
-        if app.help.is_some() { Some(help::draw(app, body, buffer)) } else { body::draw(app, body, buffer) };
+    let cursor = match &app.form {
+        _ if app.help.is_some() => Some(help::draw(app, body, buffer)),
+        Some(form) => form::draw(form, body, buffer),
+        None if app.view.is_picture() => picture::draw(app, body, buffer),
+        None => body::draw(app, body, buffer),
+    };
     let bottom = detail(app, area, buffer);
     keys_line(app, area, buffer);
     bottom.or(cursor)
@@ -64,7 +70,12 @@ fn title(app: &App, area: Rect, buffer: &mut Buffer) {
     let counts = Text::from(counts(app));
     let right = u16::try_from(counts.width()).unwrap_or(0);
     let room = usize::from(area.width.saturating_sub(right + 2));
-    let left = Text::from(format!("{name}{revision}"));
+    let state = match (&app.read_only, app.history.changed()) {
+        (Some(_), _) => "  (read only)",
+        (None, true) => "  * not saved",
+        (None, false) => "",
+    };
+    let left = Text::from(format!("{name}{revision}{state}"));
     put(buffer, area, area.y, 0, &left.within(room), BOLD);
     put(buffer, area, area.y, area.width.saturating_sub(right), counts.as_str(), BOLD);
 }
@@ -89,10 +100,13 @@ fn counts(app: &App) -> String {
 
 fn views(app: &App, area: Rect, buffer: &mut Buffer) {
     let mut x = 0;
-    for (number, view) in View::ALL.iter().enumerate() {
-        let here = *view == app.view;
-        let (open, close) = if here { ('[', ']') } else { (' ', ' ') };
-        let word = format!("{open}{} {}{close}", number + 1, view.word());
+    // Where they don't all fit they stand closer.
+    let all: usize = View::ALL.iter().map(|view| view.word().len() + 4).sum();
+    let gap = if all > usize::from(area.width) { "" } else { " " };
+    for view in View::ALL {
+        let here = view == app.view;
+        let (open, close) = if here { ('[', "]") } else { (' ', gap) };
+        let word = format!("{open}{} {}{close}", view.digit(), view.word());
         put(buffer, area, area.y + 1, x, &word, if here { BOLD } else { Style::new() });
         x += u16::try_from(word.len()).unwrap_or(0);
     }
@@ -102,10 +116,21 @@ fn views(app: &App, area: Rect, buffer: &mut Buffer) {
 fn detail(app: &App, area: Rect, buffer: &mut Buffer) -> Option<Position> {
     let y = area.bottom() - 1 - DETAIL;
     if let Some(prompt) = &app.prompt {
-        let line = format!("find: {}", prompt.text());
-        put(buffer, area, y, 0, &line, Style::new());
-        let x = u16::try_from(Text::from(line.as_str()).width()).unwrap_or(0).min(area.width - 1);
+        let asked = match prompt.asked {
+            Asked::Find => "find: ",
+            Asked::Filter => "show only lines with: ",
+        };
+        put(buffer, area, y, 0, &format!("{asked}{}", prompt.input.text()), Style::new());
+        let x = u16::try_from(asked.len() + prompt.input.cursor_column()).unwrap_or(0).min(area.width - 1);
         return Some(Position::new(area.x + x, y));
+    }
+    if let Some(menu) = &app.menu {
+        wrapped(buffer, area, y, &[(menu.line(), BOLD)]);
+        return None;
+    }
+    if let Some(form) = &app.form {
+        wrapped(buffer, area, y, &form::below(form, &app.design));
+        return None;
     }
     if let Some(message) = &app.message {
         wrapped(buffer, area, y, &[(message.clone(), Style::new())]);
@@ -114,6 +139,7 @@ fn detail(app: &App, area: Rect, buffer: &mut Buffer) -> Option<Position> {
     if app.help.is_some() {
         return None;
     }
+    let mut lines: Vec<(String, Style)> = app.figures_here().into_iter().map(|l| (l, Style::new())).collect();
     if let Some(finding) = app.finding_here() {
         let sign = match finding.severity {
             Severity::Error => "!!",
@@ -121,8 +147,9 @@ fn detail(app: &App, area: Rect, buffer: &mut Buffer) -> Option<Position> {
             Severity::Advice => "-",
         };
         let what = format!("{sign} {} ({})", finding.what, finding.source);
-        wrapped(buffer, area, y, &[(what, BOLD), (format!("do: {}", finding.remedy), Style::new())]);
+        lines.extend([(what, BOLD), (format!("do: {}", finding.remedy), Style::new())]);
     }
+    wrapped(buffer, area, y, &lines);
     None
 }
 
@@ -144,11 +171,23 @@ fn wrapped(buffer: &mut Buffer, area: Rect, y: u16, texts: &[(String, Style)]) {
 }
 
 fn keys_line(app: &App, area: Rect, buffer: &mut Buffer) {
-    let hints: Vec<String> = if app.prompt.is_some() {
-        vec!["Enter:stay here".into(), "Esc:done".into()]
+    let hints: Vec<String> = if app.form.is_some() {
+        ["Enter:take", "Up Down Tab:field", "^U:clear", "Esc:leave"].map(String::from).to_vec()
+    } else if app.prompt.is_some() {
+        vec!["Enter:stay".into(), "Esc:leave".into()]
+    } else if app.menu.is_some() {
+        vec!["Esc:leave".into()]
     } else {
         let hinted = keys::of_view(app.view).filter(|binding| !binding.hint.is_empty());
         hinted.map(|binding| format!("{}:{}", binding.shown, binding.hint)).collect()
     };
-    put(buffer, area, area.bottom() - 1, 0, &hints.join("  "), Style::new());
+    // What does not fit is left out whole: half a hint tells nothing, and the help has them all.
+    let mut line = String::new();
+    for hint in hints {
+        if line.len() + 2 + hint.len() <= usize::from(area.width) {
+            line.push_str(if line.is_empty() { "" } else { "  " });
+            line.push_str(&hint);
+        }
+    }
+    put(buffer, area, area.bottom() - 1, 0, &line, Style::new());
 }

@@ -5,8 +5,11 @@ use super::app::App;
 use super::draw::draw;
 use crate::design::Design;
 use crate::job::read;
+use crate::schedule::canvas::LineSet;
 use crate::store;
-use crate::terminal::{Capabilities, Event, Events, Parser, Screen, Session, TtyWriter};
+use crate::terminal::{
+    Capabilities, Event, Events, Parser, Repertoire, Screen, Session, TtyWriter, clipboard,
+};
 use anyhow::Context;
 use ratatui::buffer::Buffer;
 use ratatui::layout::{Rect, Size};
@@ -24,8 +27,10 @@ const PANIC_VARIABLE: &str = "STUDBAY_PANIC";
 /// Only where the environment asks for it, for a test.
 pub fn open(path: &Path) -> anyhow::Result<()> {
     let file = path.display().to_string();
-    let mut app = App::new(load(path)?, &file);
-    let mut session = Session::enter(&Capabilities::from_env())
+    let mut app = App::new(load(path)?, &file, Box::new(super::NoLedger));
+    let caps = Capabilities::from_env();
+    app.set_lines(if caps.repertoire == Repertoire::Ascii { LineSet::Ascii } else { LineSet::Cp437 });
+    let mut session = Session::enter(&caps)
         .context("cannot open the views; 'studbay sheet' and 'studbay check' work without a terminal")?;
     let hold = Parser::hold(&|name| std::env::var(name).ok());
     let mut events = Events::new(session.tty(), hold).context("cannot wait for the terminal")?;
@@ -99,12 +104,20 @@ fn take(
         Effect::None => {}
         Effect::Quit => return Ok(false),
         Effect::Repaint => screen.repaint(),
+        Effect::Save => app.say("saving comes with the keeper"),
+        Effect::Copy(text) => match clipboard::copy(&text) {
+            Some(bytes) => {
+                screen.send_aside(&bytes).context("cannot draw")?;
+                app.say("copied, if the terminal takes it");
+            }
+            None => app.say("too long to copy"),
+        },
         Effect::Suspend => {
             session.suspend(screen).context("cannot stop")?;
             buffer.resize(area(session.tty().size()));
         }
         Effect::Reload => match load(path) {
-            Ok(design) => app.reloaded(design),
+            Ok(design) => app.replaced(design.job),
             // The views stay on what was read before; the first line says what is wrong with the file now.
             Err(error) => app.say(format!("{error:#}").lines().next().unwrap_or_default().to_owned()),
         },

@@ -16,6 +16,7 @@ mod lengths;
 mod networks;
 mod oracle;
 mod paper;
+mod picture_views;
 mod pictures;
 mod random_circuits;
 mod random_jobs;

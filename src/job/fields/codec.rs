@@ -101,8 +101,8 @@ impl Codec {
                 let part = |key| one.get(key).and_then(Value::as_str).unwrap_or_default().to_owned();
                 format!("{} {}", part("length"), part("price")).trim_end().to_owned()
             }),
-            (Shape::Lines, Value::Array(all)) => joined(all, " / ", |one| plain(one)),
-            (Shape::ReferMany(_), Value::Array(all)) => joined(all, ", ", |one| plain(one)),
+            (Shape::Lines, Value::Array(all)) => joined(all, " / ", plain),
+            (Shape::ReferMany(_), Value::Array(all)) => joined(all, ", ", plain),
             (_, value) => plain(value),
         }
     }
@@ -117,7 +117,7 @@ impl Codec {
             return Ok(Value::Null);
         }
         Ok(match self.0 {
-            Shape::Words | Shape::Measure => Value::String(text.to_owned()),
+            Shape::Words | Shape::Measure | Shape::Refer(_) => Value::String(text.to_owned()),
             Shape::Id => Value::String(Id::new(text).map_err(|bad| bad.to_string())?.to_string()),
             Shape::Length => {
                 let length = Length::parse(text, Some(job.project.units)).map_err(|bad| bad.to_string())?;
@@ -134,7 +134,6 @@ impl Codec {
                 "no" | "n" | "false" | "" => Value::Null,
                 _ => return Err("write yes or no".into()),
             },
-            Shape::Refer(_) => Value::String(text.to_owned()),
             Shape::ReferMany(_) => list(text, ',', |one| Ok(Value::String(one.to_owned())))?,
             Shape::Source => source(job, text)?,
             Shape::Conductors => list(text, ',', conductor)?,

@@ -14,6 +14,10 @@ pub(super) const ROOM: &[Field] = &[
     NAME,
     Field::new(&["area"], "area", "like 160 ft2 or 15 m2", Shape::Measure),
     Field::new(&["ceiling"], "ceiling", "its height", Shape::Length),
+    Field::new(&["outline", "x"], "corner, across", "its near corner, from that of the house", Shape::Length),
+    Field::new(&["outline", "y"], "corner, up", "the same corner, up the plan", Shape::Length),
+    Field::new(&["outline", "width"], "width", "from there across the plan", Shape::Length),
+    Field::new(&["outline", "depth"], "depth", "from there up the plan", Shape::Length),
 ];
 
 pub(super) const PANEL: &[Field] = &[
