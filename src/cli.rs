@@ -5,7 +5,9 @@
 
 mod args;
 mod check;
+mod manual;
 mod new;
+mod rooms;
 mod say;
 mod sheet;
 
@@ -79,6 +81,9 @@ fn dispatch<D>(
         (Some(Command::New(args)), _) => new::run(&args, out),
         (Some(Command::Check(args)), _) => check::run(&args, plugs, out, err),
         (Some(Command::Sheet(args)), _) => sheet::run(&args, plugs, out),
+        (Some(Command::Rooms(args)), _) => rooms::run(&args, out, err),
+        (Some(Command::Completions(args)), _) => manual::completions(&args, args::command(plugs), out),
+        (Some(Command::Man(args)), _) => manual::page(&args, args::command(plugs), out),
         (None, Some(job)) => (plugs.open)(&job).map(|()| Outcome::Fine),
         (None, None) => anyhow::bail!("there is no job to open; see 'studbay --help'"),
     }

@@ -16,13 +16,14 @@ mod project;
 pub mod read;
 mod refer;
 mod settings;
+pub mod value;
 pub mod wiring;
 pub mod write;
 
 pub use id::{BadId, Id, Kind, Subject};
 pub use index::{Index, Spot};
 pub use project::{Format, Project};
-pub use settings::{DropLimits, Settings};
+pub use settings::{DropLimits, LightRule, Settings};
 
 use serde::{Deserialize, Serialize};
 

@@ -16,6 +16,18 @@ pub use text::Paper;
 
 use crate::schedule::Table;
 
+impl<D> Entry<D> {
+    /// The sheet as text: its pictures if it has any, else its tables.
+    pub fn printed(&self, design: &D, heading: &Heading, paper: Paper) -> String {
+        match self.drawings {
+            Some(drawings) => {
+                text::print_drawings(heading, &self.name.into(), &drawings(design, paper), paper)
+            }
+            None => text::print(heading, &(self.tables)(design), paper),
+        }
+    }
+}
+
 /// A sheet that can be asked for by name; `D` is the studied job.
 #[derive(Debug)]
 pub struct Entry<D> {

@@ -14,9 +14,11 @@ mod ledger;
 mod listing;
 mod menu;
 mod picture;
+mod question;
 mod run;
 
 pub use app::{App, View};
 pub use draw::draw;
 pub use ledger::{Ledger, NoLedger, NotKept};
+pub use question::{Answer, Question};
 pub use run::open;

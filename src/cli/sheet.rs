@@ -31,7 +31,7 @@ pub(super) fn run<D>(args: &SheetArgs, plugs: &Plugs<'_, D>, out: &mut dyn Write
 }
 
 /// Refuses to write a sheet over the job it is made from, or over anything that is named like a job.
-fn keep_jobs(path: &Path, job: &Path) -> Result<(), StoreError> {
+pub(super) fn keep_jobs(path: &Path, job: &Path) -> Result<(), StoreError> {
     let named_like_one = path.extension() == Some(OsStr::new("ron")) && path.exists();
     if named_like_one || store::same_file(path, job) {
         return Err(StoreError::IsJob { file: path.into() });
@@ -47,7 +47,7 @@ fn made<D>(args: &SheetArgs, entry: &Entry<D>, heading: &Heading, design: &D) ->
         }
         return Ok((entry.json)(design)?.into_bytes());
     }
-    if let Some(drawings) = entry.drawings {
+    if entry.drawings.is_some() {
         if form == Form::Csv {
             bail!(
                 "the sheet '{}' is a picture, which a spreadsheet can't hold; use text or JSON",
@@ -58,9 +58,7 @@ fn made<D>(args: &SheetArgs, entry: &Entry<D>, heading: &Heading, design: &D) ->
             bail!("the sheet '{}' is a picture and has no tables; leave --part out", entry.name);
         }
         let paper = Paper::new(args.width, args.page_lines);
-        return Ok(
-            text::print_drawings(heading, &entry.name.into(), &drawings(design, paper), paper).into_bytes()
-        );
+        return Ok(entry.printed(design, heading, paper).into_bytes());
     }
     let tables = part((entry.tables)(design), args.part.as_deref())?;
     Ok(match form {

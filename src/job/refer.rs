@@ -131,13 +131,13 @@ impl Checker<'_> {
         let job = self.job;
         for (level, entry) in job.levels.iter().enumerate() {
             for (at, room) in entry.rooms.iter().enumerate() {
-                let Some(outline) = room.outline else { continue };
-                if outline.width.ticks() == 0 || outline.depth.ticks() == 0 {
-                    let path = [Field("levels"), Item(level), Field("rooms"), Item(at), Field("outline")];
-                    let hint = Some("leave 'outline' out while the room is not measured".to_owned());
-                    let what = format!("the outline of room '{}' has no width or no depth", room.id);
-                    self.report(&path, what, hint);
-                }
+                let path = [Field("levels"), Item(level), Field("rooms"), Item(at)];
+                self.within(&path, |checker| {
+                    let owner = format!("room '{}'", room.id);
+                    checker.some_length(&owner, "width", room.width);
+                    checker.some_length(&owner, "depth", room.depth);
+                    checker.some_length(&owner, "ceiling", room.ceiling);
+                });
             }
         }
     }

@@ -1,6 +1,8 @@
 //! Limits and allowances, each with a default and the source of that default.
 
-use crate::units::{Celsius, Length, LengthUnit, Percent, Share};
+use crate::units::{
+    Area, AreaUnit, Celsius, Factor, Illuminance, Length, LengthUnit, Percent, Share, SpacingRatio,
+};
 use serde::{Deserialize, Serialize};
 
 /// The limits and allowances of a job.
@@ -24,6 +26,40 @@ pub struct Settings {
     pub makeup_ceiling_box: Length,
     /// Added to every estimated route for the way round things; common practice, no source.
     pub routing_allowance_percent: Percent,
+    /// How lights are proposed for a room.
+    #[serde(skip_serializing_if = "LightRule::is_default")]
+    pub light: LightRule,
+}
+
+/// How many lights are proposed for a room: by the lumen method where a wish in lux and the fixture's lumens are known,
+/// else by the floor area for each.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields, default)]
+pub struct LightRule {
+    /// Floor for each fixture where the lumen method cannot be used. Common practice, no source: 160 ft2 is well lit
+    /// by four fixtures of 6 W and 300 ft2 by eight.
+    pub area_per_fixture: Area,
+    /// The light that is wished for in rooms that do not say. There is no default: published levels for homes differ
+    /// by more than two to one.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub illuminance: Option<Illuminance>,
+    /// The share of the lamps' lumens that reaches the work plane (CU). Common practice, no source: 0.6 for
+    /// downlights in light rooms; the fixture's own table at the room cavity ratio is better.
+    pub utilization: Factor,
+    /// What is left of the light after years of use (LLF). Common practice, no source: 0.8.
+    pub light_loss: Factor,
+    /// Height of the work plane above the floor. The 2.5 ft of Gordon, Interior Lighting for Designers, figure 13.15.
+    pub work_plane: Length,
+    /// Largest spacing over mounting height above the work plane at which light is even (the spacing criterion).
+    /// The 1.5 of Gordon, figure 13.15; the fixture's own is better.
+    pub spacing_to_height: SpacingRatio,
+}
+
+impl LightRule {
+    /// Whether it is the default, which the file leaves out.
+    pub fn is_default(&self) -> bool {
+        *self == Self::default()
+    }
 }
 
 /// Most drop at a fixture, in percent of the output's volts, by how the fixture takes it.
@@ -58,6 +94,23 @@ impl Default for Settings {
             makeup_cable_end: inches(36),
             makeup_ceiling_box: inches(16),
             routing_allowance_percent: constant!(Percent, 10.0),
+            light: LightRule::default(),
+        }
+    }
+}
+
+impl Default for LightRule {
+    fn default() -> Self {
+        Self {
+            area_per_fixture: match Area::new(40.0, AreaUnit::SquareFeet) {
+                Some(area) => area,
+                None => unreachable!(),
+            },
+            illuminance: None,
+            utilization: constant!(Factor, 0.6),
+            light_loss: constant!(Factor, 0.8),
+            work_plane: Length::from_ticks(30 * 254_000, LengthUnit::Feet),
+            spacing_to_height: constant!(SpacingRatio, 1.5),
         }
     }
 }

@@ -102,6 +102,14 @@ pub enum Effect {
     None,
     /// Save the job.
     Save,
+    /// Save it over what somebody else wrote.
+    SaveOver,
+    /// Save it beside the file, under another name.
+    SaveBeside,
+    /// Take up what an earlier session did not save.
+    Restore,
+    /// Let that go.
+    DropRecovered,
     /// Copy a text.
     Copy(String),
     /// Read the file again.

@@ -12,6 +12,7 @@ use super::ledger::Ledger;
 use super::listing::{Line, Listing, Order};
 use super::menu::Menu;
 use super::picture::Pictures;
+use super::question::{Answer, Question};
 use crate::checks::Severity;
 use crate::design::Design;
 use crate::job::Subject;
@@ -133,6 +134,7 @@ pub struct App {
     pub(super) prompt: Option<Prompt>,
     pub(super) form: Option<Form>,
     pub(super) menu: Option<Menu>,
+    pub(super) question: Option<Question>,
     pub(super) message: Option<String>,
     pub(super) page: usize,
     pub(super) marks: Vec<Subject>,
@@ -159,6 +161,7 @@ impl App {
             prompt: None,
             form: None,
             menu: None,
+            question: None,
             message: None,
             page: 10,
             marks: Vec::new(),
@@ -183,6 +186,16 @@ impl App {
     /// Draws the lines of pictures with these characters.
     pub fn set_lines(&mut self, set: LineSet) {
         self.pictures.set = set;
+    }
+
+    /// Asks a question before anything else.
+    pub fn ask(&mut self, question: Question) {
+        self.question = Some(question);
+    }
+
+    /// Whether the job differs from what its file holds.
+    pub fn changed_since_save(&self) -> bool {
+        self.history.changed()
     }
 
     /// What is being looked at.
@@ -221,6 +234,16 @@ impl App {
     /// Takes a key.
     pub fn key(&mut self, key: Key) -> Effect {
         self.message = None;
+        if let Some(question) = &self.question {
+            return match question.answer(key) {
+                None if key == Key::ctrl('c') => Effect::Quit,
+                None => Effect::None,
+                Some(effect) => {
+                    self.question = None;
+                    effect
+                }
+            };
+        }
         if self.form.is_some() {
             self.form_key(key);
             return Effect::None;
@@ -378,6 +401,12 @@ impl App {
             Action::Redo => self.redo(),
             Action::Copy => return self.copy(),
             Action::Save => return Effect::Save,
+            Action::Reload if self.history.changed() => self.ask(Question {
+                text: "Reading the file again loses what was done here and not saved:".into(),
+                lines: self.history.done().iter().map(|step| step.label.clone()).collect(),
+                answers: vec![Answer { key: 'r', word: "read it again", effect: Effect::Reload }],
+                may_wait: true,
+            }),
             Action::Reload => return Effect::Reload,
             Action::Repaint => return Effect::Repaint,
             Action::Suspend => return Effect::Suspend,

@@ -43,6 +43,7 @@ pub fn draw(app: &mut App, area: Rect, buffer: &mut Buffer) -> Option<Position> 
     views(app, area, buffer);
     let body = Rect { y: area.y + 2, height: area.height - 3 - DETAIL, ..area };
     let cursor = match &app.form {
+        _ if app.question.is_some() => question(app, body, buffer),
         _ if app.help.is_some() => Some(help::draw(app, body, buffer)),
         Some(form) => form::draw(form, body, buffer),
         None if app.view.is_picture() => picture::draw(app, body, buffer),
@@ -115,6 +116,10 @@ fn views(app: &App, area: Rect, buffer: &mut Buffer) {
 /// The message, the prompt, or what is wrong with the line under the cursor; gives the cursor of the prompt.
 fn detail(app: &App, area: Rect, buffer: &mut Buffer) -> Option<Position> {
     let y = area.bottom() - 1 - DETAIL;
+    if let Some(question) = &app.question {
+        wrapped(buffer, area, y, &[(question.line(), BOLD)]);
+        return None;
+    }
     if let Some(prompt) = &app.prompt {
         let asked = match prompt.asked {
             Asked::Find => "find: ",
@@ -153,6 +158,24 @@ fn detail(app: &App, area: Rect, buffer: &mut Buffer) -> Option<Position> {
     None
 }
 
+/// A question with what it is about, the last lines of it where there are more than fit.
+fn question(app: &App, area: Rect, buffer: &mut Buffer) -> Option<Position> {
+    let question = app.question.as_ref()?;
+    let width = usize::from(area.width);
+    let mut lines: Vec<(String, Style)> =
+        Text::from(question.text.as_str()).wrapped(width).into_iter().map(|line| (line, BOLD)).collect();
+    let room = usize::from(area.height).saturating_sub(lines.len() + 1);
+    let hidden = question.lines.len().saturating_sub(room);
+    if hidden > 0 {
+        lines.push((format!("  ... {hidden} more before these"), Style::new()));
+    }
+    lines.extend(question.lines.iter().skip(hidden).map(|line| (format!("  {line}"), Style::new())));
+    for ((line, style), y) in lines.iter().zip(area.y..area.bottom()) {
+        put(buffer, area, y, 0, line, *style);
+    }
+    Some(Position::new(area.x, area.y))
+}
+
 /// Writes texts one under the other, wrapped, as far as the detail has lines; what is cut ends in a sign.
 fn wrapped(buffer: &mut Buffer, area: Rect, y: u16, texts: &[(String, Style)]) {
     let room = usize::from(area.width);
@@ -177,6 +200,8 @@ fn keys_line(app: &App, area: Rect, buffer: &mut Buffer) {
         vec!["Enter:stay".into(), "Esc:leave".into()]
     } else if app.menu.is_some() {
         vec!["Esc:leave".into()]
+    } else if app.question.is_some() {
+        Vec::new()
     } else {
         let hinted = keys::of_view(app.view).filter(|binding| !binding.hint.is_empty());
         hinted.map(|binding| format!("{}:{}", binding.shown, binding.hint)).collect()

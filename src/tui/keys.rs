@@ -51,6 +51,7 @@ const PICTURES: &[View] = &[View::Riser, View::Plan];
 /// Every key there is.
 pub const BINDINGS: &[Binding] = &[
     hinted(bind(&[key('?')], "?", Action::Help, "show or leave this help"), "help"),
+    hinted(bind(&[key('q'), ctrl('c')], "q", Action::Quit, "leave"), "leave"),
     hinted(
         bind(&[key('e')], "e", Action::Change, "change the thing under the cursor, or all marked"),
         "change",
@@ -71,7 +72,6 @@ pub const BINDINGS: &[Binding] = &[
     hinted(bind(&[code(KeyCode::Enter)], "Enter", Action::Follow, "go to what the line is about"), "go to"),
     hinted(bind(&[key('b'), code(KeyCode::Backspace)], "b", Action::Back, "go back"), "back"),
     hinted(bind(&[key('w')], "w", Action::NextFinding, "next line with something wrong"), "wrong"),
-    hinted(bind(&[key('q'), ctrl('c')], "q", Action::Quit, "leave"), "leave"),
     bind(&[key('1')], "1", Action::Show(View::Runs), "runs: levels, rooms, boxes, loops, fixtures"),
     bind(&[key('2')], "2", Action::Show(View::Loading), "loading of every output"),
     bind(&[key('3')], "3", Action::Show(View::Slots), "panel slots"),

@@ -6,12 +6,18 @@
     reason = "a test fails by panicking, in its helpers too, and may be slow"
 )]
 
+mod checks_basic;
 mod circuit;
 mod circuit_extremes;
 mod circuit_laws;
 mod cli;
+mod cli_rooms;
 mod figures;
+mod history;
+mod intake;
 mod jobs;
+mod keep;
+mod layers;
 mod lengths;
 mod networks;
 mod oracle;
@@ -20,7 +26,10 @@ mod picture_views;
 mod pictures;
 mod random_circuits;
 mod random_jobs;
+mod readme;
 mod samples;
+mod sheets;
 mod study;
 mod support;
 mod terminal;
+mod views;

@@ -7,7 +7,7 @@ use std::collections::HashSet;
 use std::sync::LazyLock;
 use studbay::design::Design;
 use studbay::format::Text;
-use studbay::job::house::{Outline, Place};
+use studbay::job::house::{Corner, Place};
 use studbay::job::{Id, Job, Kind, Subject, read, write};
 use studbay::schedule::canvas::LineSet;
 use studbay::schedule::picture::{Direction, Picture, Shape, Spot};
@@ -77,7 +77,8 @@ fn measured() -> Job {
     for (room, x, y, width, depth) in [(0, "0'0", "8'0", "18'0", "16'0"), (1, "18'0", "12'0", "12'0", "12'0")]
     {
         let [x, y, width, depth] = [x, y, width, depth].map(length);
-        job.levels[0].rooms[room].outline = Some(Outline { x, y, width, depth });
+        let room = &mut job.levels[0].rooms[room];
+        (room.corner, room.width, room.depth) = (Some(Corner { x, y }), Some(width), Some(depth));
     }
     job
 }
@@ -86,7 +87,7 @@ fn measured() -> Job {
 fn measured_rooms_have_walls() {
     let job = measured();
     let text = write::to_string(&job).unwrap();
-    assert!(text.contains("outline: (x: \"0'0\", y: \"8'0\", width: \"18'0\", depth: \"16'0\")"), "{text}");
+    assert!(text.contains("corner: (x: \"0'0\", y: \"8'0\")"), "{text}");
     assert_eq!(read::from_str("measured", &text).unwrap().0, job);
     let _guard = snapshots("pictures").bind_to_scope();
     let plan = Plan::new(&Design::derive(job), 0);
@@ -98,11 +99,9 @@ fn measured_rooms_have_walls() {
 #[test]
 fn an_outline_of_no_size_is_refused() {
     let mut job = measured();
-    if let Some(outline) = &mut job.levels[0].rooms[1].outline {
-        outline.depth = length("0'0");
-    }
+    job.levels[0].rooms[1].depth = Some(length("0'0"));
     let error = read::from_str("flat", &write::to_string(&job).unwrap()).unwrap_err().to_string();
-    assert!(error.contains("outline of room 'kitchen'"), "{error}");
+    assert!(error.contains("room 'kitchen'"), "{error}");
 }
 
 #[test]

@@ -406,7 +406,7 @@ fn on_voltage_drives(job: &Job) -> Job {
 }
 
 proptest! {
-    #![proptest_config(ProptestConfig { cases: 192, ..ProptestConfig::default() })]
+    #![proptest_config(ProptestConfig::default())]
 
     #[test]
     fn the_laws_hold_for_any_job(text in random_jobs::job()) {

@@ -13,11 +13,12 @@ pub(super) const ROOM: &[Field] = &[
     ID,
     NAME,
     Field::new(&["area"], "area", "like 160 ft2 or 15 m2", Shape::Measure),
+    Field::new(&["width"], "width", "its size across", Shape::Length),
+    Field::new(&["depth"], "depth", "its size along", Shape::Length),
     Field::new(&["ceiling"], "ceiling", "its height", Shape::Length),
-    Field::new(&["outline", "x"], "corner, across", "its near corner, from that of the house", Shape::Length),
-    Field::new(&["outline", "y"], "corner, up", "the same corner, up the plan", Shape::Length),
-    Field::new(&["outline", "width"], "width", "from there across the plan", Shape::Length),
-    Field::new(&["outline", "depth"], "depth", "from there up the plan", Shape::Length),
+    Field::new(&["corner", "x"], "corner across", "from the corner of the house", Shape::Length),
+    Field::new(&["corner", "y"], "corner along", "from the corner of the house", Shape::Length),
+    Field::new(&["illuminance"], "light", "wished for, like 100 lx or 10 fc", Shape::Measure),
 ];
 
 pub(super) const PANEL: &[Field] = &[
@@ -72,4 +73,10 @@ pub(super) const SETTINGS: &[Field] = &[
     ),
     Field::new(&["makeup_ceiling_box"], "make-up, ceiling", "left in each ceiling box", Shape::Length),
     Field::new(&["routing_allowance_percent"], "routing %", "added to an estimated route", Shape::Number),
+    Field::new(&["light", "area_per_fixture"], "area per fixture", "where lumens can't tell", Shape::Measure),
+    Field::new(&["light", "illuminance"], "light", "wished for, like 100 lx or 10 fc", Shape::Measure),
+    Field::new(&["light", "utilization"], "utilization", "share of lumens on the work plane", Shape::Number),
+    Field::new(&["light", "light_loss"], "light loss", "factor left after years", Shape::Number),
+    Field::new(&["light", "work_plane"], "work plane", "its height above the floor", Shape::Length),
+    Field::new(&["light", "spacing_to_height"], "spacing / height", "most that is even", Shape::Number),
 ];

@@ -241,7 +241,7 @@ impl<'a> Gather<'a> {
 
     fn room(&mut self, at: usize, room: &Room) {
         let subject = Subject::new(Kind::Room, &room.id);
-        let measured = room.outline.map(|outline| {
+        let measured = room.outline().map(|outline| {
             let low = (outline.x.ticks(), outline.y.ticks());
             (low, (low.0 + outline.width.ticks(), low.1 + outline.depth.ticks()))
         });

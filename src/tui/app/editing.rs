@@ -22,42 +22,37 @@ impl App {
         if let Some(reason) = &self.read_only {
             return Err(format!("this job can only be read: {reason}"));
         }
+        let here = self.subject_here();
         let ledger = &mut self.ledger;
         self.history
             .perform(&mut self.design.job, label, edit, |entry| ledger.keep(entry))
             .map_err(|refused| refused.to_string())?;
-        self.changed();
+        self.changed(here);
         Ok(())
     }
 
-    /// Derives everything anew and keeps the cursor of every view where it was.
-    fn changed(&mut self) {
-        let at: Vec<Option<Subject>> = View::ALL
-            .iter()
-            .map(|view| {
-                let listing = self.listings[view.number()].as_ref()?;
-                listing.subject(&self.design, self.scrolls[view.number()].cursor)
-            })
-            .collect();
+    /// Derives everything anew and keeps the cursor on the thing it was on before the job changed: asked for now, the
+    /// lines would be looked up in a job they were not made from.
+    fn changed(&mut self, here: Option<Subject>) {
         self.design.refresh();
         self.listings = [const { None }; View::ALL.len()];
         self.marks
             .retain(|mark| crate::job::fields::thing(&self.design.job, &self.design.index, mark).is_some());
         self.prepare(self.view);
-        let here = at.get(self.view.number()).cloned().flatten();
         let (listing, scroll) = self.current();
         let line = here.and_then(|subject| listing?.line_of(&self.design, &subject)).unwrap_or(scroll.cursor);
         self.put(line, 1);
     }
 
-    /// Looks at another job from where one stood: the file was read again, or work was restored.
-    pub fn replaced(&mut self, job: Job) {
+    /// Looks at another job from where one stood: the file was read again, or work was restored with its history.
+    pub fn replaced(&mut self, job: Job, history: History) {
+        let here = self.subject_here();
         self.design = Design::derive(job);
-        self.history = History::new();
+        self.history = history;
         self.came_from.clear();
         self.form = None;
         self.fold_all();
-        self.changed();
+        self.changed(here);
     }
 
     /// The file holds the job as it is now.
@@ -67,25 +62,33 @@ impl App {
         self.say(format!("saved {}", self.file));
     }
 
+    /// The file holds the job as it is now, under another name.
+    pub fn saved_as(&mut self, file: &str) {
+        file.clone_into(&mut self.file);
+        self.saved();
+    }
+
     pub(super) fn undo(&mut self) {
+        let here = self.subject_here();
         let ledger = &mut self.ledger;
         let said = match self.history.undo(&mut self.design.job, |entry| ledger.keep(entry)) {
             Ok(Some(label)) => format!("undone: {label}"),
             Ok(None) => "there is nothing to undo".to_owned(),
             Err(refused) => refused.to_string(),
         };
-        self.changed();
+        self.changed(here);
         self.say(said);
     }
 
     pub(super) fn redo(&mut self) {
+        let here = self.subject_here();
         let ledger = &mut self.ledger;
         let said = match self.history.redo(&mut self.design.job, |entry| ledger.keep(entry)) {
             Ok(Some(label)) => format!("done again: {label}"),
             Ok(None) => "there is nothing to do again".to_owned(),
             Err(refused) => refused.to_string(),
         };
-        self.changed();
+        self.changed(here);
         self.say(said);
     }
 
