@@ -1,7 +1,7 @@
 //! A thing of a job as the job file would hold it, and what it belongs to: what an edit that moves or copies needs.
 
+use super::fields::thing;
 use super::{Id, Index, Job, Kind, Spot, Subject};
-use serde::Serialize;
 use serde_json::Value;
 
 /// A thing with its place in the job.
@@ -15,70 +15,44 @@ pub struct Held {
     pub at: usize,
 }
 
-/// The thing of that kind and id.
-pub fn held(job: &Job, subject: &Subject) -> Option<Held> {
-    let index = Index::new(job).0;
-    held_at(job, index.spot(subject.kind, &Id::new(&subject.id).ok()?)?)
+/// The thing of that kind and id. The heading and the settings of a job are held by no list.
+pub fn held(job: &Job, index: &Index, subject: &Subject) -> Option<Held> {
+    let spot = index.spot(subject.kind, &Id::new(&subject.id).ok()?)?;
+    let (parent, at) = stands(job, spot)?;
+    Some(Held { value: thing(job, index, subject)?, parent, at })
 }
 
 /// The value of one field of a thing; null where it is left out, `None` where there is no such thing.
-pub fn field(job: &Job, subject: &Subject, field: &str) -> Option<Value> {
-    let value = match subject.kind {
-        Kind::Project => serde_json::to_value(&job.project).ok()?,
-        Kind::Settings => serde_json::to_value(&job.settings).ok()?,
-        _ => held(job, subject)?.value,
-    };
-    Some(value.get(field).cloned().unwrap_or(Value::Null))
+pub fn field(job: &Job, index: &Index, subject: &Subject, field: &str) -> Option<Value> {
+    Some(thing(job, index, subject)?.get(field).cloned().unwrap_or(Value::Null))
 }
 
-fn held_at(job: &Job, spot: Spot) -> Option<Held> {
-    let parts = &job.catalogue;
-    match spot {
-        Spot::ConductorPlan(at) => top(&parts.plans, at),
-        Spot::CableType(at) => top(&parts.cables, at),
-        Spot::FixtureType(at) => top(&parts.fixtures, at),
-        Spot::SupplyType(at) => top(&parts.supplies, at),
-        Spot::ControlType(at) => top(&parts.controls, at),
-        Spot::BoxType(at) => top(&parts.boxes, at),
-        Spot::Level(at) => top(&job.levels, at),
-        Spot::Panel(at) => top(&job.panels, at),
-        Spot::WallBox(at) => top(&job.boxes, at),
-        Spot::Group(at) => top(&job.groups, at),
-        Spot::Room { level, room } => {
-            let level = job.levels.get(level)?;
-            within(Kind::Level, &level.id, &level.rooms, room)
-        }
-        Spot::Supply { panel, supply } => {
-            let panel = job.panels.get(panel)?;
-            within(Kind::Panel, &panel.id, &panel.supplies, supply)
-        }
-        Spot::Feed { wall_box, feed } => {
-            let wall_box = job.boxes.get(wall_box)?;
-            within(Kind::WallBox, &wall_box.id, &wall_box.feeds, feed)
-        }
-        Spot::Control { wall_box, control } => {
-            let wall_box = job.boxes.get(wall_box)?;
-            within(Kind::WallBox, &wall_box.id, &wall_box.controls, control)
-        }
+/// What a thing belongs to, and its place there.
+fn stands(job: &Job, spot: Spot) -> Option<(Option<Subject>, usize)> {
+    let wall_box = |at: usize| job.boxes.get(at).map(|of| Subject::new(Kind::WallBox, &of.id));
+    let (parent, at) = match spot {
+        Spot::ConductorPlan(at)
+        | Spot::CableType(at)
+        | Spot::FixtureType(at)
+        | Spot::SupplyType(at)
+        | Spot::ControlType(at)
+        | Spot::BoxType(at)
+        | Spot::Level(at)
+        | Spot::Panel(at)
+        | Spot::WallBox(at)
+        | Spot::Group(at) => return Some((None, at)),
+        Spot::Room { level, room } => (Subject::new(Kind::Level, &job.levels.get(level)?.id), room),
+        Spot::Supply { panel, supply } => (Subject::new(Kind::Panel, &job.panels.get(panel)?.id), supply),
+        Spot::Feed { wall_box: of, feed } => (wall_box(of)?, feed),
+        Spot::Control { wall_box: of, control } => (wall_box(of)?, control),
         Spot::Loop { wall_box, control, at } => {
-            let control = job.boxes.get(wall_box)?.controls.get(control)?;
-            within(Kind::Control, &control.id, &control.loops, at)
+            (Subject::new(Kind::Control, &job.boxes.get(wall_box)?.controls.get(control)?.id), at)
         }
         Spot::Ceiling { wall_box, control, at, ceiling } => {
             let on = job.boxes.get(wall_box)?.controls.get(control)?.loops.get(at)?;
-            within(Kind::Cable, &on.id, &on.ceiling, ceiling)
+            (Subject::new(Kind::Cable, &on.id), ceiling)
         }
-        Spot::Link { group, link } => {
-            let group = job.groups.get(group)?;
-            within(Kind::Group, &group.id, &group.links, link)
-        }
-    }
-}
-
-fn top<T: Serialize>(list: &[T], at: usize) -> Option<Held> {
-    Some(Held { value: serde_json::to_value(list.get(at)?).ok()?, parent: None, at })
-}
-
-fn within<T: Serialize>(kind: Kind, parent: &Id, list: &[T], at: usize) -> Option<Held> {
-    Some(Held { parent: Some(Subject::new(kind, parent)), ..top(list, at)? })
+        Spot::Link { group, link } => (Subject::new(Kind::Group, &job.groups.get(group)?.id), link),
+    };
+    Some((Some(parent), at))
 }

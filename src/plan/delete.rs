@@ -5,7 +5,6 @@
 //! A part of the catalogue that is used, a room with a panel and a panel with home runs cannot go.
 
 use crate::job::edit::Edit;
-use crate::job::value::held;
 use crate::job::wiring::{Source, WallBox};
 use crate::job::{Id, Index, Job, Kind, Subject};
 use serde_json::{Value, json};
@@ -91,9 +90,9 @@ impl<'a> Sweep<'a> {
             }
             _ => {}
         }
-        held(job, subject).ok_or_else(missing)?;
-        let id = Id::new(&subject.id).map_err(|_| missing())?;
         let index = Index::new(job).0;
+        let id = Id::new(&subject.id).map_err(|_| missing())?;
+        index.spot(subject.kind, &id).ok_or_else(missing)?;
         match subject.kind {
             Kind::Level => {
                 let rooms = job.levels.iter().find(|level| level.id.same(&id)).map(|level| &level.rooms);

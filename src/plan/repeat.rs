@@ -261,7 +261,7 @@ impl Copier<'_, '_> {
         let Some(old) = old else { return Ok(Vec::new()) };
         let mut wired = old.clone();
         self.inside(&mut wired, None)?;
-        let parent = held(self.job, subject).and_then(|held| held.parent);
+        let parent = held(self.job, self.index, subject).and_then(|held| held.parent);
         Ok(vec![insert(Kind::Cable, parent, at + nth, &wired)?])
     }
 }

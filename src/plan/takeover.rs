@@ -49,9 +49,10 @@ pub fn take_over(job: &Job, other: &Job, what: &What, replace: bool) -> Takeover
     let mut taken =
         Takeover { edit: Edit::Together(Vec::new()), new: Vec::new(), differing: Vec::new(), same: 0 };
     let mut edits = Vec::new();
+    let (here, there) = (Index::new(job).0, Index::new(other).0);
     for subject in wanted(other, what) {
-        let Some(theirs) = held(other, &subject) else { continue };
-        match held(job, &subject) {
+        let Some(theirs) = held(other, &there, &subject) else { continue };
+        match held(job, &here, &subject) {
             Some(ours) if same(&ours.value, &theirs.value) => taken.same += 1,
             Some(ours) => {
                 if replace {
@@ -97,9 +98,10 @@ fn settings(job: &Job, other: &Job) -> Vec<Edit> {
     // What the other leaves out is at its default there.
     let more: Vec<String> = names(job).into_iter().filter(|name| !fields.contains(name)).collect();
     fields.extend(more);
+    let index = Index::default();
     let differing = fields.into_iter().filter_map(|name| {
-        let value = field(other, &subject, &name)?;
-        (field(job, &subject, &name)? != value).then(|| Edit::Set {
+        let value = field(other, &index, &subject, &name)?;
+        (field(job, &index, &subject, &name)? != value).then(|| Edit::Set {
             subject: subject.clone(),
             field: name,
             value,

@@ -2,7 +2,7 @@
 
 use crate::job::edit::Edit;
 use crate::job::value::{field as field_of, held};
-use crate::job::{Job, Kind, Subject};
+use crate::job::{Index, Job, Kind, Subject};
 use serde_json::Value;
 
 /// Why something cannot be filled in, moved or copied.
@@ -45,8 +45,10 @@ pub enum PlanError {
 /// # Errors
 /// [`PlanError::Missing`] when one of them is not there.
 pub fn fill(job: &Job, field: &str, value: &Value, subjects: &[Subject]) -> Result<Edit, PlanError> {
+    let index = Index::new(job).0;
     let set = |subject: &Subject| {
-        let known = field_of(job, subject, field).ok_or_else(|| PlanError::Missing(subject.clone()))?;
+        let known =
+            field_of(job, &index, subject, field).ok_or_else(|| PlanError::Missing(subject.clone()))?;
         // What has the value already is left alone, so that the list of what was done stays short.
         Ok((known != *value).then(|| Edit::Set {
             subject: subject.clone(),
@@ -64,7 +66,8 @@ pub fn fill(job: &Job, field: &str, value: &Value, subjects: &[Subject]) -> Resu
 /// [`PlanError::Missing`] when one of them is not there.
 pub fn fill_down(job: &Job, field: &str, subjects: &[Subject]) -> Result<Edit, PlanError> {
     let Some((first, rest)) = subjects.split_first() else { return Ok(Edit::Together(Vec::new())) };
-    let value = field_of(job, first, field).ok_or_else(|| PlanError::Missing(first.clone()))?;
+    let value =
+        field_of(job, &Index::new(job).0, first, field).ok_or_else(|| PlanError::Missing(first.clone()))?;
     fill(job, field, &value, rest)
 }
 
@@ -78,8 +81,9 @@ pub fn fill_down(job: &Job, field: &str, subjects: &[Subject]) -> Result<Edit, P
 /// [`PlanError`] when a thing is not there or does not belong there.
 pub fn move_to(job: &Job, subject: &Subject, parent: &Subject, at: usize) -> Result<Edit, PlanError> {
     let missing = |subject: &Subject| PlanError::Missing(subject.clone());
-    let thing = held(job, subject).ok_or_else(|| missing(subject))?;
-    let place = held(job, parent).ok_or_else(|| missing(parent))?;
+    let index = Index::new(job).0;
+    let thing = held(job, &index, subject).ok_or_else(|| missing(subject))?;
+    let place = held(job, &index, parent).ok_or_else(|| missing(parent))?;
     let field = match (subject.kind, parent.kind) {
         (Kind::Room, Kind::Level) => "rooms",
         (Kind::Supply, Kind::Panel) => "supplies",
@@ -94,7 +98,7 @@ pub fn move_to(job: &Job, subject: &Subject, parent: &Subject, at: usize) -> Res
         return Err(PlanError::Misplaced { kind: subject.kind, place: parent.clone() });
     }
     let mut value = thing.value;
-    let stays = thing.parent.as_ref().is_some_and(|old| held(job, old).as_ref() == Some(&place));
+    let stays = thing.parent.as_ref().is_some_and(|old| held(job, &index, old).as_ref() == Some(&place));
     let mut edits = vec![Edit::Remove { subject: subject.clone() }];
     if !stays {
         match subject.kind {
@@ -111,7 +115,7 @@ pub fn move_to(job: &Job, subject: &Subject, parent: &Subject, at: usize) -> Res
             }
             _ => {}
         }
-        let (old, new) = (room_of(job, subject), room_of(job, parent));
+        let (old, new) = (room_of(job, &index, subject), room_of(job, &index, parent));
         if let (Some(old), Some(new)) = (old, new)
             && !old.eq_ignore_ascii_case(&new)
         {
@@ -142,12 +146,12 @@ fn off_feed(job: &Job, feed: &str) -> Vec<Edit> {
 }
 
 /// The room of the wall box that holds a thing.
-fn room_of(job: &Job, subject: &Subject) -> Option<String> {
+fn room_of(job: &Job, index: &Index, subject: &Subject) -> Option<String> {
     let mut subject = subject.clone();
     while subject.kind != Kind::WallBox {
-        subject = held(job, &subject)?.parent?;
+        subject = held(job, index, &subject)?.parent?;
     }
-    held(job, &subject)?.value.get("room")?.as_str().map(str::to_owned)
+    held(job, index, &subject)?.value.get("room")?.as_str().map(str::to_owned)
 }
 
 /// Writes down the room of every ceiling box in a value that has none of its own.

@@ -2,7 +2,7 @@
 //!
 //! ```text
 //! Two-story house  rev 3                            1 error, 2 warnings     title
-//!  1 Runs  [2 Loading]  3 Slots  4 Cables  5 Findings                       views
+//!  1 Runs [2 Loading]3 Slots 4 Cables 5 Findings 6 Parts                     views
 //! output    load  limit  percent of limit             runs                  headings
 //! > PS1.1   62.1   96.0  [######.|..]  64.7 %                               lines
 //! !! what is wrong with the line under the cursor                           detail
@@ -25,8 +25,14 @@ use ratatui::style::{Modifier, Style};
 
 /// Smaller than this only one line is drawn.
 const LEAST: (u16, u16) = (30, 8);
-/// Lines of the detail.
+/// Lines of the detail, and from how many lines of screen on there are so many; below that the lines need the room.
 const DETAIL: u16 = 3;
+const DETAIL_FROM: u16 = 16;
+
+/// Lines of the detail on a screen.
+fn detail_lines(area: Rect) -> u16 {
+    if area.height < DETAIL_FROM { 1 } else { DETAIL }
+}
 
 /// Draws the whole screen, and gives where the cursor belongs.
 pub fn draw(app: &mut App, area: Rect, buffer: &mut Buffer) -> Option<Position> {
@@ -41,7 +47,7 @@ pub fn draw(app: &mut App, area: Rect, buffer: &mut Buffer) -> Option<Position> 
     app.prepare(app.view);
     title(app, area, buffer);
     views(app, area, buffer);
-    let body = Rect { y: area.y + 2, height: area.height - 3 - DETAIL, ..area };
+    let body = Rect { y: area.y + 2, height: area.height - 3 - detail_lines(area), ..area };
     let cursor = match &app.form {
         _ if app.question.is_some() => question(app, body, buffer),
         _ if app.help.is_some() => Some(help::draw(app, body, buffer)),
@@ -99,23 +105,41 @@ fn counts(app: &App) -> String {
     if parts.is_empty() { "checks passed".into() } else { parts.join(", ") }
 }
 
+/// The views by key and name, the current one in brackets; by key alone where the names find no room.
 fn views(app: &App, area: Rect, buffer: &mut Buffer) {
+    let named = |view: View, all: bool| {
+        if all || view == app.view {
+            format!("{} {}", view.digit(), view.word())
+        } else {
+            view.digit().to_string()
+        }
+    };
+    let needed = |all: bool| 1 + View::ALL.iter().map(|view| named(*view, all).len() + 1).sum::<usize>();
+    let all = needed(true) <= usize::from(area.width);
     let mut x = 0;
-    // Where they don't all fit they stand closer.
-    let all: usize = View::ALL.iter().map(|view| view.word().len() + 4).sum();
-    let gap = if all > usize::from(area.width) { "" } else { " " };
-    for view in View::ALL {
-        let here = view == app.view;
-        let (open, close) = if here { ('[', "]") } else { (' ', gap) };
-        let word = format!("{open}{} {}{close}", view.digit(), view.word());
-        put(buffer, area, area.y + 1, x, &word, if here { BOLD } else { Style::new() });
-        x += u16::try_from(word.len()).unwrap_or(0);
+    let mut before = None;
+    for view in View::ALL.map(Some).into_iter().chain([None]) {
+        // The brackets stand where otherwise a space parts two names.
+        let between = match (before == Some(app.view), view == Some(app.view)) {
+            (true, _) => "]",
+            (_, true) => "[",
+            _ => " ",
+        };
+        put(buffer, area, area.y + 1, x, between, BOLD);
+        x += 1;
+        if let Some(view) = view {
+            let word = named(view, all);
+            let style = if view == app.view { BOLD } else { Style::new() };
+            put(buffer, area, area.y + 1, x, &word, style);
+            x += u16::try_from(word.len()).unwrap_or(0);
+        }
+        before = view;
     }
 }
 
 /// The message, the prompt, or what is wrong with the line under the cursor; gives the cursor of the prompt.
 fn detail(app: &App, area: Rect, buffer: &mut Buffer) -> Option<Position> {
-    let y = area.bottom() - 1 - DETAIL;
+    let y = area.bottom() - 1 - detail_lines(area);
     if let Some(question) = &app.question {
         wrapped(buffer, area, y, &[(question.line(), BOLD)]);
         return None;
@@ -185,9 +209,10 @@ fn wrapped(buffer: &mut Buffer, area: Rect, y: u16, texts: &[(String, Style)]) {
             Text::from(text.as_str()).wrapped(room).into_iter().map(move |line| (line, *style))
         })
         .collect();
-    for (at, (line, style)) in lines.iter().take(usize::from(DETAIL)).enumerate() {
+    let room = detail_lines(area);
+    for (at, (line, style)) in lines.iter().take(usize::from(room)).enumerate() {
         let at = u16::try_from(at).unwrap_or(0);
-        let cut = at + 1 == DETAIL && lines.len() > usize::from(DETAIL);
+        let cut = at + 1 == room && lines.len() > usize::from(room);
         let line = if cut { format!("{line} ~") } else { line.clone() };
         put(buffer, area, y + at, 0, &line, *style);
     }

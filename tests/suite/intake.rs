@@ -97,8 +97,9 @@ fn worked_examples_of_the_lumen_method() {
     close(cavity_ratio(9.5, 40.0, 15.0), 4.35, 0.005);
     close(cavity_ratio(2.5, 40.0, 15.0), 1.15, 0.006);
     for bad in [0.0, -1.0, f64::NAN, f64::INFINITY] {
-        assert_eq!(lights_needed(100.0, 10.0, bad, 0.5, 0.8).filter(|n| *n > 0.0 && n.is_finite()), None);
-        assert_eq!(cavity_ratio(bad, 0.0, 0.0), None);
+        assert_eq!(lights_needed(100.0, 10.0, bad, 0.5, 0.8), None);
+        assert_eq!(illuminance_lux(bad, 500.0, 0.5, 0.8, 10.0), None);
+        assert_eq!(cavity_ratio(bad, 4.0, 4.0), None);
     }
 }
 
@@ -482,6 +483,30 @@ fn whatever_can_be_deleted_leaves_a_sound_job() {
                 Err(error) => assert!(error.to_string().contains("cannot go: "), "{error}"),
             }
         }
+    }
+}
+
+#[test]
+fn whatever_is_copied_or_moved_leaves_a_sound_job() {
+    for job in samples().iter().take(4) {
+        let subjects = subjects(job);
+        let places: Vec<&Subject> = subjects.iter().filter(|s| s.kind == Kind::Cable).collect();
+        let step = subjects.len() / 24 + 1;
+        let (mut copied, mut moved) = (0, 0);
+        for (nth, subject) in subjects.iter().enumerate().step_by(step) {
+            if let Ok(edit) = repeat(job, subject, 2, Offset { x: FOOT, y: 7 }) {
+                assert!(apply(&mut job.clone(), edit).is_ok(), "{subject}");
+                copied += 1;
+            }
+            let to = places[nth * 7 % places.len()];
+            if let Ok(edit) = move_to(job, subject, to, nth % 3) {
+                let mut after = job.clone();
+                apply(&mut after, edit).unwrap();
+                assert_eq!(lights(&after).count(), lights(job).count());
+                moved += 1;
+            }
+        }
+        assert!(copied > 2 && moved > 2, "{copied} copied, {moved} moved");
     }
 }
 

@@ -3,6 +3,7 @@
     clippy::unwrap_used,
     clippy::expect_used,
     clippy::format_push_string,
+    clippy::similar_names,
     reason = "a test fails by panicking, in its helpers too, and may be slow"
 )]
 
