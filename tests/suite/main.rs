@@ -7,12 +7,14 @@
     reason = "a test fails by panicking, in its helpers too, and may be slow"
 )]
 
+mod checks;
 mod checks_basic;
 mod circuit;
 mod circuit_extremes;
 mod circuit_laws;
 mod cli;
 mod cli_rooms;
+mod explain;
 mod figures;
 mod history;
 mod intake;
@@ -28,6 +30,7 @@ mod pictures;
 mod random_circuits;
 mod random_jobs;
 mod readme;
+mod remedies;
 mod samples;
 mod sheets;
 mod study;
