@@ -8,8 +8,11 @@ use super::question::Question;
 use crate::design::Design;
 use crate::job::history::{Entry, History};
 use crate::job::{Job, read};
+use crate::schedule::canvas::LineSet;
 use crate::store::{self, KeepError, Keeper, Lock, Opened, Recovered, Unsaved};
-use crate::terminal::{Capabilities, Event, Events, Parser, Screen, Session, TtyWriter, clipboard};
+use crate::terminal::{
+    Capabilities, Event, Events, Parser, Repertoire, Screen, Session, TtyWriter, clipboard,
+};
 use anyhow::Context;
 use jiff::tz::TimeZone;
 use ratatui::buffer::Buffer;
@@ -57,6 +60,7 @@ pub fn open(path: &Path) -> anyhow::Result<()> {
     let keeper = Rc::new(RefCell::new(keeper));
     let mut app =
         App::new(Design::derive(job), &path.display().to_string(), Box::new(Kept(Rc::clone(&keeper))));
+    app.set_lines(if caps.repertoire == Repertoire::Ascii { LineSet::Ascii } else { LineSet::Cp437 });
     greet(&mut app, &lock, recovered.as_ref(), &notes);
     let mut shell = Shell {
         screen: session.screen(),

@@ -29,6 +29,7 @@ mod networks;
 mod oracle;
 mod paper;
 mod person;
+mod picture_views;
 mod pictures;
 mod pty;
 mod random_circuits;

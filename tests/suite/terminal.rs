@@ -16,9 +16,17 @@ fn the_views_open_turn_find_help_and_leave() {
     assert!(opened.parser.screen().alternate_screen());
     let raw = tcgetattr(&opened.device).unwrap();
     assert_ne!(format!("{raw:?}"), format!("{:?}", opened.before), "keys come one by one");
-    for view in
-        ["[2 Loading]", "[3 Slots]", "[4 Cables]", "[5 Findings]", "[6 Parts]", "[9 Done]", "[1 Runs]"]
-    {
+    for view in [
+        "[2 Loading]",
+        "[3 Slots]",
+        "[4 Cables]",
+        "[5 Findings]",
+        "[6 Parts]",
+        "[7 Riser]",
+        "[8 Plan]",
+        "[9 Done]",
+        "[1 Runs]",
+    ] {
         opened.press("\t");
         opened.shows(view);
     }
