@@ -108,7 +108,7 @@ fn a_picture_leads_to_the_lists_and_back() {
     let (text, _) = screen(&mut app, 80, 24);
     assert!(text.contains("[8 Plan]") && text.contains("Upper level (level 2 of 2)"), "{text}");
     assert!(figures(&mut app).starts_with("O-3 "), "{}", figures(&mut app));
-    press(&mut app, &typed("P"));
+    press(&mut app, &typed("I"));
     assert!(screen(&mut app, 80, 24).0.contains("[7 Riser]"));
     assert!(figures(&mut app).contains("O1"), "{}", figures(&mut app));
     press(&mut app, &[KeyCode::Char('8'), KeyCode::PageDown]);
@@ -147,7 +147,7 @@ proptest! {
         let keys = [
             KeyCode::Up, KeyCode::Down, KeyCode::Left, KeyCode::Right, KeyCode::PageUp, KeyCode::PageDown,
             KeyCode::Home, KeyCode::End, KeyCode::Char('+'), KeyCode::Char('-'), KeyCode::Char(' '),
-            KeyCode::Char('0'), KeyCode::Char('w'), KeyCode::Char('P'),
+            KeyCode::Char('0'), KeyCode::Char('w'), KeyCode::Char('I'),
         ];
         for (key, (width, height)) in steps {
             app.key(Key::new(keys[key]));
