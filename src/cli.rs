@@ -5,6 +5,7 @@
 
 mod args;
 mod check;
+mod explain;
 mod manual;
 mod new;
 mod rooms;
@@ -13,6 +14,7 @@ mod sheet;
 
 pub use check::Report;
 
+use crate::explain::NoFigure;
 use crate::job::{Index, Job, read};
 use crate::sheets::Entry;
 use crate::store;
@@ -26,14 +28,19 @@ use std::path::Path;
 /// Opens the views on a job file and comes back when they are closed.
 pub type Open<'a> = &'a dyn Fn(&Path) -> anyhow::Result<()>;
 
+/// Says how figures of a studied job came about.
+pub type Explain<'a, D> = &'a dyn Fn(&D, &[String]) -> Result<String, NoFigure>;
+
 /// What the commands need of the rest of the program; `D` is the studied job.
 pub struct Plugs<'a, D> {
     /// Opens the views on a job file, for `studbay JOB`.
     pub open: Open<'a>,
     /// Studies a job.
     pub study: &'a dyn Fn(Job, Index) -> D,
-    /// What is wrong with it.
-    pub check: &'a dyn Fn(&D) -> Report,
+    /// What is wrong with a job; several are checked at once.
+    pub check: &'a (dyn Fn(Job, Index) -> Report + Sync),
+    /// How figures of it came about, each by its name; without one, the names there are.
+    pub explain: Explain<'a, D>,
     /// The sheets that can be printed.
     pub sheets: &'a [Entry<D>],
 }
@@ -79,7 +86,8 @@ fn dispatch<D>(
 ) -> anyhow::Result<Outcome> {
     match (cli.command, cli.job) {
         (Some(Command::New(args)), _) => new::run(&args, out),
-        (Some(Command::Check(args)), _) => check::run(&args, plugs, out, err),
+        (Some(Command::Check(args)), _) => check::run(&args, plugs.check, out, err),
+        (Some(Command::Explain(args)), _) => explain::run(&args, plugs, out),
         (Some(Command::Sheet(args)), _) => sheet::run(&args, plugs, out),
         (Some(Command::Rooms(args)), _) => rooms::run(&args, out, err),
         (Some(Command::Completions(args)), _) => manual::completions(&args, args::command(plugs), out),

@@ -1,7 +1,7 @@
 //! The table of rooms: a spreadsheet that makes levels, rooms, wall boxes, controls, loops and ceiling boxes at once.
 //!
 //! [`read`] takes a table with a heading row, separated by commas, semicolons or tabs, and gives one edit, or every
-//! flaw by row and column; nothing is ever half done. [`write`] gives the same table of a job. A table that was written,
+//! flaw by row and column; nothing is ever half done. [`write()`] gives the same table of a job. A table that was written,
 //! read into a job with the same catalogue and panels and written again is the same table.
 //!
 //! A row is a room with one control and its lights. More rows of a room are more controls, or more wall boxes where

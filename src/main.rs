@@ -10,7 +10,8 @@ fn main() -> ExitCode {
     let plugs = Plugs {
         open: &studbay::tui::open,
         study: &|job, _| Design::derive(job),
-        check: &|design| Report::of(&design.findings),
+        check: &|job, _| Report::of(&Design::derive(job)),
+        explain: &studbay::explain::explain,
         sheets: SHEETS,
     };
     // Not locked for good: the views, their threads and a panic must be able to write too.

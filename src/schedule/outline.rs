@@ -154,7 +154,7 @@ fn level_cells(design: &Design, at: usize) -> Vec<Cell> {
     let rooms = level.rooms.len();
     vec![
         Cell::from(called(&level.name, &level.id)),
-        Cell::from(format!("{rooms} rooms")),
+        Cell::from(if rooms == 1 { "1 room".to_owned() } else { format!("{rooms} rooms") }),
         Cell::Blank,
         Cell::Blank,
         Cell::Blank,
@@ -241,9 +241,10 @@ fn control_cells(design: &Design, at: ControlAt) -> Vec<Cell> {
     };
     vec![
         Cell::from(format!("{} {}", control.id, part.map(|p| called(&p.name, &p.id)).unwrap_or_default())),
+        // On which feed a control is tells something only where its box has several.
         Cell::from(match &control.on {
-            Some(on) => format!("{on} {count}"),
-            None => count,
+            Some(on) if design.job.boxes[at.wall_box].feeds.len() > 1 => format!("{on} {count}"),
+            _ => count,
         }),
         Cell::Blank,
         Cell::Blank,

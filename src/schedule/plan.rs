@@ -25,7 +25,7 @@ pub enum ThingKind {
         /// It does.
         from_below: bool,
     },
-    /// A ceiling box with a fixture, by the position of its type in [`Plan::types`].
+    /// A ceiling box with a fixture, by the position of its type in the plan's list.
     Fixture(usize),
     /// A ceiling box whose fixture is still open.
     Open,

@@ -24,8 +24,14 @@ use ratatui::style::{Modifier, Style};
 
 /// Smaller than this only one line is drawn.
 const LEAST: (u16, u16) = (30, 8);
-/// Lines of the detail.
+/// Lines of the detail, and from how many lines of screen on there are so many; below that the lines need the room.
 const DETAIL: u16 = 3;
+const DETAIL_FROM: u16 = 16;
+
+/// Lines of the detail on a screen.
+fn detail_lines(area: Rect) -> u16 {
+    if area.height < DETAIL_FROM { 1 } else { DETAIL }
+}
 
 /// Draws the whole screen, and gives where the cursor belongs.
 pub fn draw(app: &mut App, area: Rect, buffer: &mut Buffer) -> Option<Position> {
@@ -40,7 +46,7 @@ pub fn draw(app: &mut App, area: Rect, buffer: &mut Buffer) -> Option<Position> 
     app.prepare(app.view);
     title(app, area, buffer);
     views(app, area, buffer);
-    let body = Rect { y: area.y + 2, height: area.height - 3 - DETAIL, ..area };
+    let body = Rect { y: area.y + 2, height: area.height - 3 - detail_lines(area), ..area };
     let cursor = match &app.form {
         _ if app.question.is_some() => question(app, body, buffer),
         _ if app.help.is_some() => Some(help::draw(app, body, buffer)),
@@ -131,7 +137,7 @@ fn views(app: &App, area: Rect, buffer: &mut Buffer) {
 
 /// The message, the prompt, or what is wrong with the line under the cursor; gives the cursor of the prompt.
 fn detail(app: &App, area: Rect, buffer: &mut Buffer) -> Option<Position> {
-    let y = area.bottom() - 1 - DETAIL;
+    let y = area.bottom() - 1 - detail_lines(area);
     if let Some(question) = &app.question {
         wrapped(buffer, area, y, &[(question.line(), BOLD)]);
         return None;
@@ -199,9 +205,10 @@ fn wrapped(buffer: &mut Buffer, area: Rect, y: u16, texts: &[(String, Style)]) {
             Text::from(text.as_str()).wrapped(room).into_iter().map(move |line| (line, *style))
         })
         .collect();
-    for (at, (line, style)) in lines.iter().take(usize::from(DETAIL)).enumerate() {
+    let room = detail_lines(area);
+    for (at, (line, style)) in lines.iter().take(usize::from(room)).enumerate() {
         let at = u16::try_from(at).unwrap_or(0);
-        let cut = at + 1 == DETAIL && lines.len() > usize::from(DETAIL);
+        let cut = at + 1 == room && lines.len() > usize::from(room);
         let line = if cut { format!("{line} ~") } else { line.clone() };
         put(buffer, area, y + at, 0, &line, *style);
     }

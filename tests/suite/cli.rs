@@ -26,7 +26,8 @@ fn drive_into(folder: &Path, args: &[&str], out: &mut dyn Write, err: &mut dyn W
     let plugs = Plugs {
         open: &|_| Ok(()),
         study: &|job, _| Design::derive(job),
-        check: &|design| Report::of(&design.findings),
+        check: &|job, _| Report::of(&Design::derive(job)),
+        explain: &studbay::explain::explain,
         sheets: SHEETS,
     };
     let in_folder = |arg: &&str| OsString::from(arg.replace("DIR", &folder.display().to_string()));
@@ -149,7 +150,13 @@ fn a_job_opens_in_the_views_and_commands_still_run() {
         anyhow::ensure!(!path.ends_with("bad.ron"), "line one\nline two\u{7}");
         Ok(())
     };
-    let plugs = Plugs { open: &open, study: &|_, _| (), check: &|()| Report::default(), sheets: &[] };
+    let plugs = Plugs {
+        open: &open,
+        study: &|_, _| (),
+        check: &|_, _| Report::default(),
+        explain: &|(), _| Ok(String::new()),
+        sheets: &[],
+    };
     let go = |args: &[&str]| {
         let (mut out, mut err) = (Vec::new(), Vec::new());
         let code = run(args.iter().map(OsString::from), &plugs, &mut out, &mut err);

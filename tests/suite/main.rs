@@ -4,15 +4,18 @@
     clippy::expect_used,
     clippy::format_push_string,
     clippy::similar_names,
-    reason = "a test fails by panicking, in its helpers too, and may be slow"
+    clippy::print_stderr,
+    reason = "a test fails by panicking, in its helpers too, may be slow, and says what it measured or left out"
 )]
 
+mod checks;
 mod checks_basic;
 mod circuit;
 mod circuit_extremes;
 mod circuit_laws;
 mod cli;
 mod cli_rooms;
+mod explain;
 mod figures;
 mod history;
 mod intake;
@@ -23,12 +26,16 @@ mod lengths;
 mod networks;
 mod oracle;
 mod paper;
+mod person;
 mod pictures;
+mod pty;
 mod random_circuits;
 mod random_edits;
 mod random_jobs;
+mod ranges;
 mod readme;
 mod refresh;
+mod remedies;
 mod samples;
 mod sheets;
 mod study;

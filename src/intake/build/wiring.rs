@@ -197,6 +197,7 @@ impl<'a> Builder<'a, '_> {
         }
         let id = self.ids.numbered(Kind::WallBox, &letters, 1);
         let feeds = from.zip(cable).map(|(from, cable)| Feed {
+            way: Vec::new(),
             id: self.ids.numbered(Kind::Cable, "HR", 1),
             name: String::new(),
             from,
@@ -205,6 +206,7 @@ impl<'a> Builder<'a, '_> {
             measured: None,
         });
         let wall_box = WallBox {
+            line: None,
             id,
             name,
             room: entry.room.id.clone(),
@@ -365,6 +367,7 @@ impl<'a> Builder<'a, '_> {
                 let Some(cable) = batch.cable.clone() else { return };
                 let id = self.ids.numbered(Kind::Cable, control.id.as_str(), 1);
                 let hang = |hung: &Hung| CeilingBox {
+                    part: None,
                     id: self.ids.numbered(Kind::Fixture, &dashed(&letters), 1),
                     name: String::new(),
                     room: lit_id.clone(),
@@ -375,6 +378,7 @@ impl<'a> Builder<'a, '_> {
                 };
                 let ceiling = lights.by_ref().take(on_loop).map(hang).collect();
                 control.loops.push(Loop {
+                    way: Vec::new(),
                     id,
                     name: String::new(),
                     cable,

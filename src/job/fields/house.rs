@@ -12,7 +12,7 @@ pub(super) const LEVEL: &[Field] =
 pub(super) const ROOM: &[Field] = &[
     ID,
     NAME,
-    Field::new(&["area"], "area", "like 160 ft2 or 15 m2", Shape::Measure),
+    Field::new(&["area"], "area", "like 160 ft2 or 15 m2", Shape::Area),
     Field::new(&["width"], "width", "its size across", Shape::Length),
     Field::new(&["depth"], "depth", "its size along", Shape::Length),
     Field::new(&["ceiling"], "ceiling", "its height", Shape::Length),

@@ -13,6 +13,9 @@ use crate::job::history::History;
 use crate::job::{Id, Job, Spot, Subject};
 use crate::terminal::{Key, KeyCode};
 
+/// What the cursor of each view stands on, and how deep that stands.
+type Places = [Option<(Subject, u8)>; View::ALL.len()];
+
 impl App {
     /// Makes one change under a name and shows what follows from it.
     ///
@@ -22,44 +25,61 @@ impl App {
         if let Some(reason) = &self.read_only {
             return Err(format!("this job can only be read: {reason}"));
         }
-        // Asked before the edit: the lines stand for positions in the job as it was.
-        let here = self.subject_here();
+        let places = self.places();
         let ledger = &mut self.ledger;
         self.history
             .perform(&mut self.design.job, label, edit, |entry| ledger.keep(entry))
             .map_err(|refused| refused.to_string())?;
         if let Some(edit) = self.history.done().last().map(|step| step.edit.clone()) {
-            self.changed(&edit, here.as_ref());
+            self.changed(&edit, &places);
         }
         Ok(())
     }
 
-    /// Derives anew what an edit reached and puts the cursor back on the thing it was on.
-    fn changed(&mut self, edit: &Edit, here: Option<&Subject>) {
-        self.design.refresh(edit);
-        self.show_anew(here);
+    /// What the cursor of each view stands on; asked before a change, since lines are positions in the job.
+    fn places(&self) -> Places {
+        View::ALL.map(|view| {
+            let listing = self.listings[view.number()].as_ref()?;
+            let cursor = self.scrolls[view.number()].cursor;
+            Some((listing.subject(&self.design, cursor)?, listing.depth(cursor)))
+        })
     }
 
-    /// Makes the lines of the views anew, with the cursor on the line about a thing.
-    fn show_anew(&mut self, here: Option<&Subject>) {
+    /// Derives anew what an edit reached and keeps the cursor of the view on what it stood on before.
+    fn changed(&mut self, edit: &Edit, places: &Places) {
+        self.design.refresh(edit);
+        self.show_anew(places);
+    }
+
+    /// Makes the lines of the views anew, with the cursor on what it stood on before.
+    fn show_anew(&mut self, places: &Places) {
         self.listings = [const { None }; View::ALL.len()];
         self.marks
             .retain(|mark| crate::job::fields::thing(&self.design.job, &self.design.index, mark).is_some());
         self.prepare(self.view);
+        let here = places[self.view.number()].as_ref();
         let (listing, scroll) = self.current();
-        let line = here.and_then(|subject| listing?.line_of(&self.design, subject)).unwrap_or(scroll.cursor);
+        let (Some(listing), Some((subject, depth))) = (listing, here) else {
+            let cursor = scroll.cursor;
+            return self.put(cursor, 1);
+        };
+        let line = listing.line_of(&self.design, subject).unwrap_or_else(|| {
+            // It is gone: the next of its kind, or else what stands before it, but never the next room by mistake.
+            let next = scroll.cursor.min(listing.lines.len().saturating_sub(1));
+            if listing.depth(next) < *depth { next.saturating_sub(1) } else { next }
+        });
         self.put(line, 1);
     }
 
     /// Looks at another job from where one stood: the file was read again, or work was restored with its history.
     pub fn replaced(&mut self, job: Job, history: History) {
-        let here = self.subject_here();
+        let places = self.places();
         self.design = Design::derive(job);
         self.history = history;
         self.came_from.clear();
         self.form = None;
         self.fold_all();
-        self.show_anew(here.as_ref());
+        self.show_anew(&places);
     }
 
     /// The file holds the job as it is now.
@@ -76,7 +96,7 @@ impl App {
     }
 
     pub(super) fn undo(&mut self) {
-        let here = self.subject_here();
+        let places = self.places();
         let ledger = &mut self.ledger;
         let said = match self.history.undo(&mut self.design.job, |entry| ledger.keep(entry)) {
             Ok(Some(label)) => format!("undone: {label}"),
@@ -84,13 +104,12 @@ impl App {
             Err(refused) => return self.say(refused.to_string()),
         };
         if let Some(edit) = self.history.undone().last().map(|step| step.inverse.clone()) {
-            self.changed(&edit, here.as_ref());
+            self.turned(&places, &edit, said);
         }
-        self.say(said);
     }
 
     pub(super) fn redo(&mut self) {
-        let here = self.subject_here();
+        let places = self.places();
         let ledger = &mut self.ledger;
         let said = match self.history.redo(&mut self.design.job, |entry| ledger.keep(entry)) {
             Ok(Some(label)) => format!("done again: {label}"),
@@ -98,7 +117,18 @@ impl App {
             Err(refused) => return self.say(refused.to_string()),
         };
         if let Some(edit) = self.history.done().last().map(|step| step.edit.clone()) {
-            self.changed(&edit, here.as_ref());
+            self.turned(&places, &edit, said);
+        }
+    }
+
+    /// Shows what an undo or redo did: the cursor goes to what it brought back or changed, where this view has it.
+    fn turned(&mut self, places: &Places, edit: &Edit, said: String) {
+        self.changed(edit, places);
+        let there = |subject: &Subject| {
+            crate::job::fields::thing(&self.design.job, &self.design.index, subject).is_some()
+        };
+        if let Some(subject) = edit.subjects().into_iter().find(there) {
+            self.show_made(&subject);
         }
         self.say(said);
     }
