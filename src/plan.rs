@@ -6,6 +6,7 @@ pub mod delete;
 pub mod grid;
 pub mod ids;
 pub mod light;
+pub mod place;
 pub mod propose;
 pub mod repeat;
 pub mod takeover;

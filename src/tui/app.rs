@@ -2,6 +2,9 @@
 
 mod editing;
 mod moving;
+mod pictures;
+mod taking;
+mod tools;
 
 use super::action::{Action, Effect};
 use super::form::Form;
@@ -10,11 +13,13 @@ use super::keys;
 use super::ledger::Ledger;
 use super::listing::{Line, Listing, Order};
 use super::menu::Menu;
+use super::picture::Pictures;
 use super::question::{Answer, Question};
 use crate::checks::Severity;
 use crate::design::Design;
 use crate::job::Subject;
 use crate::job::history::History;
+use crate::schedule::canvas::LineSet;
 use crate::schedule::outline::{self, Item};
 use crate::terminal::{Key, KeyCode};
 use std::collections::HashSet;
@@ -32,16 +37,29 @@ pub enum View {
     Cables,
     /// What is wrong.
     Findings,
-    /// The catalogue, the groups, the settings and the heading of the job.
+    /// The catalogue, the panels, the groups, the settings and the heading of the job.
     Parts,
+    /// What hangs on what, as a picture.
+    Riser,
+    /// A level with everything at its place.
+    Plan,
     /// What was done.
     Done,
 }
 
 impl View {
     /// All views, in the order in which Tab goes through them.
-    pub const ALL: [Self; 7] =
-        [Self::Runs, Self::Loading, Self::Slots, Self::Cables, Self::Findings, Self::Parts, Self::Done];
+    pub const ALL: [Self; 9] = [
+        Self::Runs,
+        Self::Loading,
+        Self::Slots,
+        Self::Cables,
+        Self::Findings,
+        Self::Parts,
+        Self::Riser,
+        Self::Plan,
+        Self::Done,
+    ];
 
     /// What it is called.
     pub const fn word(self) -> &'static str {
@@ -52,6 +70,8 @@ impl View {
             Self::Cables => "Cables",
             Self::Findings => "Findings",
             Self::Parts => "Parts",
+            Self::Riser => "Riser",
+            Self::Plan => "Plan",
             Self::Done => "Done",
         }
     }
@@ -65,8 +85,15 @@ impl View {
             Self::Cables => '4',
             Self::Findings => '5',
             Self::Parts => '6',
+            Self::Riser => '7',
+            Self::Plan => '8',
             Self::Done => '9',
         }
+    }
+
+    /// Whether it is a picture rather than lines.
+    pub const fn is_picture(self) -> bool {
+        matches!(self, Self::Riser | Self::Plan)
     }
 
     pub(super) fn number(self) -> usize {
@@ -88,6 +115,12 @@ pub(super) struct Scroll {
 pub(super) enum Asked {
     Find,
     Filter,
+    /// The job to take over from.
+    OtherJob,
+    /// The table of rooms to read.
+    TableIn,
+    /// Where to write the table of rooms.
+    TableOut,
 }
 
 /// A line being typed at the bottom.
@@ -95,6 +128,14 @@ pub(super) enum Asked {
 pub(super) struct Prompt {
     pub asked: Asked,
     pub input: Input,
+    /// What is to be said of what stands in it.
+    pub note: Option<String>,
+}
+
+impl Prompt {
+    const fn new(asked: Asked, input: Input) -> Self {
+        Self { asked, input, note: None }
+    }
 }
 
 /// Everything that is being looked at.
@@ -115,10 +156,12 @@ pub struct App {
     pub(super) marks: Vec<Subject>,
     pub(super) history: History,
     pub(super) read_only: Option<String>,
+    pub(super) pictures: Pictures,
     ledger: Box<dyn Ledger>,
     folded: HashSet<Item>,
     found: String,
     came_from: Vec<(View, usize)>,
+    pending: Vec<taking::Pending>,
     leaving: bool,
 }
 
@@ -141,10 +184,12 @@ impl App {
             marks: Vec::new(),
             history: History::new(),
             read_only: None,
+            pictures: Pictures::default(),
             ledger,
             folded: HashSet::new(),
             found: String::new(),
             came_from: Vec::new(),
+            pending: Vec::new(),
             leaving: false,
         };
         app.fold_all();
@@ -154,6 +199,11 @@ impl App {
     /// Nothing can be changed, for the reason given.
     pub fn set_read_only(&mut self, reason: impl Into<String>) {
         self.read_only = Some(reason.into());
+    }
+
+    /// Draws the lines of pictures with these characters.
+    pub fn set_lines(&mut self, set: LineSet) {
+        self.pictures.set = set;
     }
 
     /// Asks a question before anything else.
@@ -180,6 +230,9 @@ impl App {
     pub(super) fn prepare(&mut self, view: View) {
         let number = view.number();
         if self.listings[number].is_none() {
+            if view.is_picture() {
+                self.pictures.forget();
+            }
             let scroll = &self.scrolls[number];
             let mut listing = Listing::new(&self.design, view, &self.folded, &self.history);
             listing.pick(&self.design, &scroll.filter, scroll.order);
@@ -205,6 +258,11 @@ impl App {
                 None => Effect::None,
                 Some(effect) => {
                     self.question = None;
+                    if let Effect::Take(number) = effect {
+                        self.take_pending(number);
+                        return Effect::None;
+                    }
+                    self.pending.clear();
                     effect
                 }
             };
@@ -214,8 +272,7 @@ impl App {
             return Effect::None;
         }
         if self.prompt.is_some() {
-            self.prompt_key(key);
-            return Effect::None;
+            return self.prompt_key(key);
         }
         if let Some(menu) = self.menu.take() {
             self.menu_key(&menu, key);
@@ -230,13 +287,17 @@ impl App {
 
     /// Takes pasted text: it is never keys.
     pub fn paste(&mut self, text: &str) {
-        if let Some(form) = &mut self.form {
+        self.message = None;
+        if self.question.is_some() {
+            self.paste_block(text);
+        } else if let Some(form) = &mut self.form {
             form.paste(&self.design, text);
         } else if let Some(prompt) = &mut self.prompt {
             prompt.input.add(text);
             self.prompt_changed();
         } else {
-            self.say("pasted text goes into a field or a prompt; nothing was changed");
+            self.prepare(self.view);
+            self.paste_block(text);
         }
     }
 
@@ -253,8 +314,8 @@ impl App {
         }
     }
 
-    fn prompt_key(&mut self, key: Key) {
-        let Some(prompt) = &mut self.prompt else { return };
+    fn prompt_key(&mut self, key: Key) -> Effect {
+        let Some(prompt) = &mut self.prompt else { return Effect::None };
         match key.code {
             KeyCode::Char('c') if key.ctrl => self.prompt = None,
             KeyCode::Char('u') if key.ctrl => prompt.input.set(""),
@@ -265,24 +326,45 @@ impl App {
             KeyCode::Right => prompt.input.right(),
             KeyCode::Home => prompt.input.home(),
             KeyCode::End => prompt.input.end(),
-            KeyCode::Enter => {
-                if prompt.asked == Asked::Find {
-                    prompt.input.text().clone_into(&mut self.found);
-                }
-                self.prompt = None;
-                return;
-            }
+            KeyCode::Enter => return self.prompt_taken(),
             KeyCode::Esc => {
                 let asked = prompt.asked;
                 self.prompt = None;
-                if asked == Asked::Filter {
-                    self.escape();
+                match asked {
+                    Asked::Find => {}
+                    Asked::Filter => self.escape(),
+                    Asked::OtherJob | Asked::TableIn => self.say("left; nothing was read"),
+                    Asked::TableOut => self.say("left; nothing was written"),
                 }
-                return;
+                return Effect::None;
             }
-            _ => return,
+            _ => return Effect::None,
         }
         self.prompt_changed();
+        Effect::None
+    }
+
+    /// Enter: what was typed is taken.
+    fn prompt_taken(&mut self) -> Effect {
+        let Some(prompt) = self.prompt.take() else { return Effect::None };
+        let text = prompt.input.text().trim().to_owned();
+        match prompt.asked {
+            Asked::Find => {
+                prompt.input.text().clone_into(&mut self.found);
+                if prompt.note.is_some() {
+                    self.say(format!("nothing here is called '{}'", self.found));
+                }
+                Effect::None
+            }
+            Asked::Filter => Effect::None,
+            _ if text.is_empty() => {
+                self.say("no file was named");
+                Effect::None
+            }
+            Asked::OtherJob => Effect::ReadJob(text.into()),
+            Asked::TableIn => Effect::ReadTable(text.into()),
+            Asked::TableOut => Effect::WriteTable(text.into()),
+        }
     }
 
     fn prompt_changed(&mut self) {
@@ -290,12 +372,27 @@ impl App {
         let text = prompt.input.text().to_owned();
         match prompt.asked {
             Asked::Find => {
-                self.seek(&text, 0, 1);
+                let found = text.is_empty() || self.seek(&text, 0, 1);
+                if let Some(prompt) = &mut self.prompt {
+                    prompt.note = (!found).then(|| format!("nothing here is called '{text}'"));
+                }
             }
             Asked::Filter => {
                 self.scroll().filter = text;
                 self.relist();
+                let nothing = self.current().0.is_some_and(|listing| listing.lines.is_empty());
+                if let Some(prompt) = &mut self.prompt {
+                    prompt.note = nothing.then(|| "no line holds that".to_owned());
+                }
             }
+            Asked::OtherJob | Asked::TableIn | Asked::TableOut => {}
+        }
+    }
+
+    /// Begins to ask for the name of a file.
+    fn ask_file(&mut self, asked: Asked) {
+        if asked == Asked::TableOut || self.writable() {
+            self.prompt = Some(Prompt::new(asked, Input::default()));
         }
     }
 
@@ -316,6 +413,9 @@ impl App {
             return Effect::None;
         }
         let leaving = std::mem::take(&mut self.leaving);
+        if self.act_in_picture(action) {
+            return Effect::None;
+        }
         match action {
             Action::Show(view) => self.show(view),
             Action::NextView => self.show(View::ALL[(self.view.number() + 1) % View::ALL.len()]),
@@ -335,21 +435,38 @@ impl App {
             Action::UnfoldAll => self.keep_subject(|app| app.folded.clear()),
             Action::Follow => self.follow(),
             Action::Back => self.back(),
-            Action::Find => self.prompt = Some(Prompt { asked: Asked::Find, input: Input::default() }),
+            Action::Find => self.prompt = Some(Prompt::new(Asked::Find, Input::default())),
             Action::Filter => {
                 let input = Input::new(&self.scroll().filter);
-                self.prompt = Some(Prompt { asked: Asked::Filter, input });
+                self.prompt = Some(Prompt::new(Asked::Filter, input));
             }
             Action::Sort => self.sort(),
             Action::FindNext => self.find(1),
             Action::FindPrevious => self.find(-1),
             Action::NextFinding => self.next_finding(),
+            Action::Locate(view) => self.locate(view),
+            // These are keys of pictures alone.
+            Action::Left
+            | Action::Right
+            | Action::Larger
+            | Action::Smaller
+            | Action::Whole
+            | Action::NextHere => {}
             Action::Help => self.help = Some(0),
             Action::Change => self.change(None),
             Action::MoveRun => self.move_run(),
             Action::Add => self.add(),
             Action::AddMenu => self.add_menu(),
             Action::Delete => self.delete(),
+            Action::Repeat => self.repeat(),
+            Action::MoveThing => self.move_thing(),
+            Action::ShiftUp => self.shift(false),
+            Action::ShiftDown => self.shift(true),
+            Action::Propose => self.propose(),
+            Action::FillDown => self.fill_down(),
+            Action::TakeOver => self.ask_file(Asked::OtherJob),
+            Action::ReadTable => self.ask_file(Asked::TableIn),
+            Action::WriteTable => self.ask_file(Asked::TableOut),
             Action::Mark => self.mark(),
             Action::Undo => self.undo(),
             Action::Redo => self.redo(),
@@ -403,6 +520,9 @@ impl App {
 
     /// The thing the line under the cursor is about.
     pub(super) fn subject_here(&self) -> Option<Subject> {
+        if self.view.is_picture() {
+            return self.pictures.here.clone();
+        }
         let (listing, scroll) = self.current();
         listing?.subject(&self.design, scroll.cursor)
     }

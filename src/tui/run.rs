@@ -4,11 +4,15 @@ use super::action::Effect;
 use super::app::App;
 use super::draw::draw;
 use super::ledger::{Ledger, NotKept};
-use super::question::{Answer, Question};
+use super::question::Question;
 use crate::design::Design;
 use crate::job::history::{Entry, History};
-use crate::store::{KeepError, Keeper, Lock, Opened, Recovered, Unsaved};
-use crate::terminal::{Capabilities, Event, Events, Parser, Screen, Session, TtyWriter, clipboard};
+use crate::job::{Job, read};
+use crate::schedule::canvas::LineSet;
+use crate::store::{self, KeepError, Keeper, Lock, Opened, Recovered, Unsaved};
+use crate::terminal::{
+    Capabilities, Event, Events, Parser, Repertoire, Screen, Session, TtyWriter, clipboard,
+};
 use anyhow::Context;
 use jiff::tz::TimeZone;
 use ratatui::buffer::Buffer;
@@ -56,6 +60,7 @@ pub fn open(path: &Path) -> anyhow::Result<()> {
     let keeper = Rc::new(RefCell::new(keeper));
     let mut app =
         App::new(Design::derive(job), &path.display().to_string(), Box::new(Kept(Rc::clone(&keeper))));
+    app.set_lines(if caps.repertoire == Repertoire::Ascii { LineSet::Ascii } else { LineSet::Cp437 });
     greet(&mut app, &lock, recovered.as_ref(), &notes);
     let mut shell = Shell {
         screen: session.screen(),
@@ -113,20 +118,10 @@ fn greet(app: &mut App, lock: &Lock, recovered: Option<&Recovered>, notes: &[Str
         app.say(notes.join("; "));
     }
     if let Some(recovered) = recovered.filter(|_| *lock == Lock::Held) {
-        let when = recovered.last.map_or_else(String::new, |last| {
-            format!(", the last at {}", last.to_zoned_datetime(TimeZone::system()).strftime("%Y-%m-%d %H:%M"))
-        });
-        let answer = |key, word, effect| Answer { key, word, effect };
-        app.ask(Question {
-            text: format!("An earlier session did this and did not save it{when}:"),
-            lines: recovered.labels().map(str::to_owned).collect(),
-            answers: vec![
-                answer('r', "restore it", Effect::Restore),
-                answer('x', "let it go", Effect::DropRecovered),
-                answer('q', "leave and decide later", Effect::Quit),
-            ],
-            may_wait: false,
-        });
+        let when = recovered
+            .last
+            .map(|last| last.to_zoned_datetime(TimeZone::system()).strftime("%Y-%m-%d %H:%M").to_string());
+        app.ask(Question::about_recovered(recovered.labels(), when.as_deref()));
     }
 }
 
@@ -192,7 +187,8 @@ impl Shell {
         session: &mut Session,
     ) -> anyhow::Result<Option<Left>> {
         match effect {
-            Effect::None => {}
+            // What an answer takes is done by the app.
+            Effect::None | Effect::Take(_) => {}
             Effect::Quit => return Ok(Some(Left::Asked)),
             Effect::Repaint => self.screen.repaint(),
             Effect::Suspend => {
@@ -216,6 +212,18 @@ impl Shell {
                 app.say("let go");
             }
             Effect::Reload => self.reload(app),
+            Effect::ReadJob(path) => match other_job(&path) {
+                Ok(job) => app.take_over_from(&path.display().to_string(), &job),
+                Err(error) => app.say(format!("nothing taken over: {error:#}")),
+            },
+            Effect::ReadTable(path) => match text_of(&path, crate::intake::MOST_BYTES) {
+                Ok(text) => app.take_table(&path.display().to_string(), &text),
+                Err(error) => app.say(format!("nothing read: {error:#}")),
+            },
+            Effect::WriteTable(path) => match write_table(&path, &app.design().job) {
+                Ok(said) => app.say(said),
+                Err(error) => app.say(format!("nothing written: {error:#}")),
+            },
         }
         Ok(None)
     }
@@ -234,17 +242,7 @@ impl Shell {
                 }
             }
             Err(error @ KeepError::Changed(..)) => {
-                let answer = |key, word, effect| Answer { key, word, effect };
-                app.ask(Question {
-                    text: format!("Not saved: {error}"),
-                    lines: Vec::new(),
-                    answers: vec![
-                        answer('w', "save beside it", Effect::SaveBeside),
-                        answer('r', "reload, losing what was done here", Effect::Reload),
-                        answer('o', "save over it", Effect::SaveOver),
-                    ],
-                    may_wait: true,
-                });
+                app.ask(Question::about_changed(&error.to_string()));
             }
             Err(error) => app.say(format!("{error}")),
         }
@@ -298,4 +296,27 @@ impl Shell {
             Err(error) => app.say(format!("{error:#}").lines().next().unwrap_or_default().to_owned()),
         }
     }
+}
+
+fn text_of(path: &Path, most: usize) -> anyhow::Result<String> {
+    let most = u64::try_from(most).context("the size limit is out of range")?;
+    Ok(store::read_text(path, most)?)
+}
+
+/// Another job, read and checked whole.
+fn other_job(path: &Path) -> anyhow::Result<Job> {
+    let text = text_of(path, read::MOST_BYTES)?;
+    Ok(read::from_str(&path.display().to_string(), &text)?.0)
+}
+
+/// Writes the table of rooms into a new file, and says what it could not hold.
+fn write_table(path: &Path, job: &Job) -> anyhow::Result<String> {
+    let table = crate::intake::write(job).context("the table cannot be written")?;
+    store::create(path, table.csv.as_bytes())?;
+    let mut said = format!("wrote the table of rooms to {}", path.display());
+    if !table.left_out.is_empty() {
+        said.push_str("; not in it: ");
+        said.push_str(&table.left_out.join("; "));
+    }
+    Ok(said)
 }

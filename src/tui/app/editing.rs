@@ -6,6 +6,7 @@ use super::super::form::{Form, Outcome, together};
 use super::super::ledger::NotKept;
 use super::super::listing::Order;
 use super::super::menu::{Choice, Menu};
+use super::taking::first_made;
 use super::{App, View};
 use crate::design::Design;
 use crate::job::edit::Edit;
@@ -98,31 +99,33 @@ impl App {
     pub(super) fn undo(&mut self) {
         let places = self.places();
         let ledger = &mut self.ledger;
-        let said = match self.history.undo(&mut self.design.job, |entry| ledger.keep(entry)) {
+        let taken = self.history.undo(&mut self.design.job, |entry| ledger.keep(entry));
+        let said = match taken {
             Ok(Some(label)) => format!("undone: {label}"),
             Ok(None) => return self.say("there is nothing to undo"),
             Err(refused) => return self.say(refused.to_string()),
         };
         if let Some(edit) = self.history.undone().last().map(|step| step.inverse.clone()) {
-            self.turned(&places, &edit, said);
+            self.turned(&edit, &places, said);
         }
     }
 
     pub(super) fn redo(&mut self) {
         let places = self.places();
         let ledger = &mut self.ledger;
-        let said = match self.history.redo(&mut self.design.job, |entry| ledger.keep(entry)) {
+        let taken = self.history.redo(&mut self.design.job, |entry| ledger.keep(entry));
+        let said = match taken {
             Ok(Some(label)) => format!("done again: {label}"),
             Ok(None) => return self.say("there is nothing to do again"),
             Err(refused) => return self.say(refused.to_string()),
         };
         if let Some(edit) = self.history.done().last().map(|step| step.edit.clone()) {
-            self.turned(&places, &edit, said);
+            self.turned(&edit, &places, said);
         }
     }
 
     /// Shows what an undo or redo did: the cursor goes to what it brought back or changed, where this view has it.
-    fn turned(&mut self, places: &Places, edit: &Edit, said: String) {
+    fn turned(&mut self, edit: &Edit, places: &Places, said: String) {
         self.changed(edit, places);
         let there = |subject: &Subject| {
             crate::job::fields::thing(&self.design.job, &self.design.index, subject).is_some()
@@ -134,7 +137,7 @@ impl App {
     }
 
     /// Whether something may be changed at all; says why not.
-    fn writable(&mut self) -> bool {
+    pub(super) fn writable(&mut self) -> bool {
         let reason = self.read_only.clone();
         if let Some(reason) = &reason {
             self.say(format!("this job can only be read: {reason}"));
@@ -182,13 +185,18 @@ impl App {
 
     /// Takes a form: what was changed goes to everything that is marked, too.
     fn take(&mut self, edit: Edit, label: String) {
-        let made = match &edit {
-            Edit::Insert { kind, value, .. } => {
+        let asks = self.form.as_ref().and_then(Form::asks);
+        let made = match (&edit, asks) {
+            (Edit::Insert { kind, value, .. }, _) => {
                 value.get("id").and_then(|id| id.as_str()).map(|id| Subject::new(*kind, id))
+            }
+            (_, Some(tool)) => {
+                tool.moved().cloned().or_else(|| tool.makes().and_then(|kind| first_made(&edit, kind)))
             }
             _ => None,
         };
-        let (edit, label) = self.for_all_marked(edit, label);
+        let is_change = self.form.as_ref().is_some_and(Form::is_change);
+        let (edit, label) = if is_change { self.for_all_marked(edit, label) } else { (edit, label) };
         match self.commit(label.clone(), edit) {
             Ok(()) => {
                 self.form = None;
@@ -232,7 +240,7 @@ impl App {
     }
 
     /// Puts the cursor on what was just made, unfolding what it is in.
-    fn show_made(&mut self, made: &Subject) {
+    pub(super) fn show_made(&mut self, made: &Subject) {
         if self.view == View::Runs
             && let Some(item) = self.item_of(made)
         {
@@ -273,33 +281,6 @@ impl App {
 
     fn begin(&mut self, choice: &Choice) {
         self.form = Some(Form::make(&self.design, choice.kind, choice.parent.clone(), choice.at));
-    }
-
-    /// Takes the thing under the cursor away, or everything that is marked, and says what went with it.
-    pub(super) fn delete(&mut self) {
-        if !self.writable() {
-            return;
-        }
-        let subjects = if self.marks.is_empty() {
-            self.subject_here().into_iter().collect()
-        } else {
-            self.marks.clone()
-        };
-        if subjects.is_empty() {
-            self.say("there is nothing to delete on this line");
-            return;
-        }
-        let words: Vec<String> =
-            subjects.iter().map(|subject| with_contents(&self.design, subject)).collect();
-        let label = match words.as_slice() {
-            [one] => format!("delete {one}"),
-            many => format!("delete {} things", many.len()),
-        };
-        let edits = subjects.into_iter().map(|subject| Edit::Remove { subject }).collect();
-        match self.commit(label.clone(), together(edits)) {
-            Ok(()) => self.say(format!("{label}; u undoes it")),
-            Err(reason) => self.say(format!("not deleted: {reason}")),
-        }
     }
 
     pub(super) fn mark(&mut self) {
@@ -347,43 +328,6 @@ impl App {
         self.relist();
         self.say(said);
     }
-}
-
-/// A thing and how much goes with it.
-fn with_contents(design: &Design, subject: &Subject) -> String {
-    let spot = Id::new(&subject.id).ok().and_then(|id| design.index.spot(subject.kind, &id));
-    let job = &design.job;
-    let count = |n: usize, one: &str, many: &str| match n {
-        0 => None,
-        1 => Some(format!("1 {one}")),
-        n => Some(format!("{n} {many}")),
-    };
-    let loops = |controls: &[crate::job::wiring::Control]| {
-        let loops: Vec<_> = controls.iter().flat_map(|control| &control.loops).collect();
-        (loops.len(), loops.iter().map(|l| l.ceiling.len()).sum::<usize>())
-    };
-    let (first, loop_count, ceiling) = match spot {
-        Some(Spot::Level(at)) => (count(job.levels[at].rooms.len(), "room", "rooms"), 0, 0),
-        Some(Spot::Panel(at)) => (count(job.panels[at].supplies.len(), "supply", "supplies"), 0, 0),
-        Some(Spot::WallBox(at)) => {
-            let (l, c) = loops(&job.boxes[at].controls);
-            (count(job.boxes[at].controls.len(), "control", "controls"), l, c)
-        }
-        Some(Spot::Control { wall_box, control }) => {
-            let (l, c) = loops(std::slice::from_ref(&job.boxes[wall_box].controls[control]));
-            (None, l, c)
-        }
-        Some(Spot::Loop { wall_box, control, at }) => {
-            (None, 0, job.boxes[wall_box].controls[control].loops[at].ceiling.len())
-        }
-        _ => (None, 0, 0),
-    };
-    let parts: Vec<String> =
-        [first, count(loop_count, "loop", "loops"), count(ceiling, "ceiling box", "ceiling boxes")]
-            .into_iter()
-            .flatten()
-            .collect();
-    if parts.is_empty() { subject.to_string() } else { format!("{subject} with {}", parts.join(", ")) }
 }
 
 impl From<NotKept> for String {
