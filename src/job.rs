@@ -20,7 +20,7 @@ pub mod write;
 pub use id::{BadId, Id, Kind, Subject};
 pub use index::{Index, Spot};
 pub use project::{Format, Project};
-pub use settings::{DropLimits, Settings};
+pub use settings::{BalanceRules, DropLimits, Fewest, Settings};
 
 use serde::{Deserialize, Serialize};
 

@@ -6,6 +6,7 @@ pub mod design;
 pub mod format;
 pub mod job;
 pub mod network;
+pub mod plan;
 pub mod schedule;
 pub mod sheets;
 pub mod standards;

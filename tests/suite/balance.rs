@@ -1,0 +1,1 @@
+//! The balance: its search and its proposals.
