@@ -4,6 +4,7 @@
 //! studies a job is passed in as [`Plugs`], so that a test can drive every command without a process.
 
 mod args;
+mod balance;
 mod check;
 mod new;
 mod say;
@@ -12,6 +13,7 @@ mod sheet;
 pub use check::Report;
 
 use crate::job::{Index, Job, read};
+use crate::plan::balance::{Options, Proposal};
 use crate::sheets::Entry;
 use crate::store;
 use anyhow::Context;
@@ -34,6 +36,8 @@ pub struct Plugs<'a, D> {
     pub check: &'a dyn Fn(&D) -> Report,
     /// The sheets that can be printed.
     pub sheets: &'a [Entry<D>],
+    /// Proposes how to balance it.
+    pub balance: &'a dyn Fn(&D, &Options) -> Proposal,
 }
 
 /// How a command that ran came out.
@@ -79,6 +83,7 @@ fn dispatch<D>(
         (Some(Command::New(args)), _) => new::run(&args, out),
         (Some(Command::Check(args)), _) => check::run(&args, plugs, out, err),
         (Some(Command::Sheet(args)), _) => sheet::run(&args, plugs, out),
+        (Some(Command::Balance(args)), _) => balance::run(&args, plugs, out),
         (None, Some(job)) => (plugs.open)(&job).map(|()| Outcome::Fine),
         (None, None) => anyhow::bail!("there is no job to open; see 'studbay --help'"),
     }

@@ -5,6 +5,8 @@
 
 pub mod catalogue;
 pub mod edit;
+pub mod fields;
+pub mod history;
 pub mod house;
 mod id;
 mod index;

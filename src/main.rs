@@ -4,6 +4,7 @@ use std::io;
 use std::process::ExitCode;
 use studbay::cli::{Plugs, Report, run};
 use studbay::design::Design;
+use studbay::plan::balance::propose;
 use studbay::sheets::SHEETS;
 
 fn main() -> ExitCode {
@@ -12,6 +13,7 @@ fn main() -> ExitCode {
         study: &|job, _| Design::derive(job),
         check: &|design| Report::of(&design.findings),
         sheets: SHEETS,
+        balance: &propose,
     };
     // Not locked for good: the views, their threads and a panic must be able to write too.
     ExitCode::from(run(std::env::args_os(), &plugs, &mut io::stdout(), &mut io::stderr()))

@@ -1,11 +1,26 @@
 //! Files: the only place that reads and writes them.
 //!
 //! A file is read whole within a size limit, and written so that at any moment there is the old one or the new one.
+//! A job that is worked on goes through a [`Keeper`], which holds its lock and its log.
 
+mod beside;
+mod comments;
+mod digest;
+mod journal;
+mod keep;
+mod lock;
 mod read;
+mod record;
+mod recover;
+mod save;
 mod write;
 
+pub use digest::Digest;
+pub use keep::{KeepError, Keeper, Lock, OpenError, Opened, Saved, Unsaved};
+pub use lock::Holder;
 pub use read::read_text;
+pub use recover::Recovered;
+pub use save::Underneath;
 pub use write::{create, replace, same_file};
 
 use std::io;

@@ -3,40 +3,100 @@
 //! A field is set through its serialized form, so that an edit is short to log, and every rule by which a file is
 //! read also guards what is typed in a form.
 
-use super::{Id, Index, Job, Kind, Spot, Subject, refer};
+mod sound;
+
+use super::{Id, Index, Job, Kind, Spot, Subject, index, refer};
 use serde::{Deserialize, Serialize, de::DeserializeOwned};
 use serde_json::Value;
+use std::collections::BTreeSet;
+use std::fmt;
 
-/// One change to a job.
+/// One change to a job. Its serialized form is that of the log, so its names are short there.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub enum Edit {
     /// Gives a field of a thing another value; null stands for a field that is left out.
+    #[serde(rename = "set")]
     Set {
         /// Which thing.
+        #[serde(rename = "of", with = "short")]
         subject: Subject,
         /// The field as the job file calls it.
+        #[serde(rename = "f")]
         field: String,
         /// The value as the job file would hold it.
+        #[serde(rename = "v")]
         value: Value,
     },
     /// Adds a thing, with all it contains, to a list of another.
+    #[serde(rename = "ins")]
     Insert {
         /// What kind of thing.
+        #[serde(rename = "k")]
         kind: Kind,
         /// The thing it belongs to; `None` where the job itself holds the list.
+        #[serde(rename = "in", default, skip_serializing_if = "Option::is_none")]
         parent: Option<Subject>,
         /// Its place in the list; beyond the end counts as the end.
         at: usize,
         /// The thing as the job file would hold it.
+        #[serde(rename = "v")]
         value: Value,
     },
     /// Takes a thing away, with all it contains.
+    #[serde(rename = "rem")]
     Remove {
         /// Which thing.
+        #[serde(rename = "of", with = "short")]
         subject: Subject,
     },
     /// Several edits that stand or fall together.
+    #[serde(rename = "all")]
     Together(Vec<Edit>),
+}
+
+/// A subject as `[kind, id]`.
+mod short {
+    use super::{Kind, Subject};
+    use serde::{Deserialize, Deserializer, Serialize, Serializer};
+
+    pub(super) fn serialize<S: Serializer>(subject: &Subject, serializer: S) -> Result<S::Ok, S::Error> {
+        (subject.kind, &subject.id).serialize(serializer)
+    }
+
+    pub(super) fn deserialize<'de, D: Deserializer<'de>>(deserializer: D) -> Result<Subject, D::Error> {
+        <(Kind, String)>::deserialize(deserializer).map(|(kind, id)| Subject { kind, id })
+    }
+}
+
+impl Edit {
+    /// The things it adds, changes or takes away, without what these contain.
+    pub fn subjects(&self) -> BTreeSet<Subject> {
+        match self {
+            Self::Set { subject, .. } | Self::Remove { subject } => BTreeSet::from([subject.clone()]),
+            Self::Insert { kind, value, .. } => BTreeSet::from([Subject::new(*kind, id_of(value))]),
+            Self::Together(edits) => edits.iter().flat_map(Self::subjects).collect(),
+        }
+    }
+}
+
+/// What it does, in words that serve where nothing better is known.
+impl fmt::Display for Edit {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Self::Set { subject, field, .. } => write!(f, "set {} of {subject}", field.replace('_', " ")),
+            Self::Insert { kind, value, .. } => write!(f, "add {}", Subject::new(*kind, id_of(value))),
+            Self::Remove { subject } => write!(f, "remove {subject}"),
+            Self::Together(edits) => match &edits[..] {
+                [] => f.write_str("nothing"),
+                [first] => first.fmt(f),
+                [first, others @ ..] => write!(f, "{first} and {} more", others.len()),
+            },
+        }
+    }
+}
+
+fn id_of(value: &Value) -> &str {
+    value.get("id").and_then(Value::as_str).unwrap_or_default()
 }
 
 /// Why an edit was refused. The job is as it was.
@@ -53,26 +113,46 @@ pub enum EditError {
     Refers(String),
 }
 
-/// Applies an edit to a job and gives the edit that takes it back.
+/// Applies an edit to a job that hangs together and gives the edit that takes it back.
+///
+/// The whole job is checked again only where the change itself does not show that nothing can have come loose.
 ///
 /// # Errors
 /// [`EditError`] when the thing is not there, the value does not fit, or the job would no longer hang together; the
 /// job is then unchanged.
 pub fn apply(job: &mut Job, edit: Edit) -> Result<Edit, EditError> {
     let inverse = apply_unchecked(job, edit)?;
-    let (_, lost) = refer::check(job);
-    if let Some(first) = lost.into_iter().next() {
+    if sound::holds(job, &inverse) {
+        return Ok(inverse);
+    }
+    if let Err(error) = verify(job) {
         // Taking back what was just done cannot fail: it restores the very state it was made from.
         apply_unchecked(job, inverse)?;
-        return Err(EditError::Refers(first.what));
+        return Err(error);
     }
     Ok(inverse)
 }
 
-fn apply_unchecked(job: &mut Job, edit: Edit) -> Result<Edit, EditError> {
+/// Checks that the whole job hangs together, after edits that were applied unchecked.
+pub(super) fn verify(job: &Job) -> Result<(), EditError> {
+    match refer::check(job).1.into_iter().next() {
+        Some(first) => Err(EditError::Refers(first.what)),
+        None => Ok(()),
+    }
+}
+
+/// Applies an edit without a look at references. Ids are unique after it all the same, so that its inverse finds the
+/// same things again.
+pub(super) fn apply_unchecked(job: &mut Job, edit: Edit) -> Result<Edit, EditError> {
     match edit {
         Edit::Set { subject, field, value } => {
             let old = set(job, &subject, &field, value)?;
+            if HOLDS_OTHERS.contains(&field.as_str())
+                && let Err(error) = unique(job)
+            {
+                set(job, &subject, &field, old)?;
+                return Err(error);
+            }
             Ok(Edit::Set { subject, field, value: old })
         }
         Edit::Insert { kind, parent, at, value } => insert(job, kind, parent.as_ref(), at, value),
@@ -96,6 +176,21 @@ fn apply_unchecked(job: &mut Job, edit: Edit) -> Result<Edit, EditError> {
     }
 }
 
+/// Fields that hold things with ids of their own.
+const HOLDS_OTHERS: &[&str] = &["rooms", "supplies", "feeds", "controls", "loops", "ceiling", "links"];
+
+/// Whether each id stands once in its kind.
+fn unique(job: &Job) -> Result<(), EditError> {
+    match Index::new(job).1.into_iter().next() {
+        Some((kind, id, _)) => Err(twice(kind, id.as_str())),
+        None => Ok(()),
+    }
+}
+
+fn twice(kind: Kind, id: &str) -> EditError {
+    EditError::Refers(format!("the id '{id}' is given to two {}", kind.plural()))
+}
+
 /// Sets one field of any thing that serializes, and gives its old value.
 fn set_field<T: Serialize + DeserializeOwned>(
     thing: &mut T,
@@ -117,8 +212,7 @@ fn set_field<T: Serialize + DeserializeOwned>(
 fn spot(job: &Job, subject: &Subject) -> Result<Spot, EditError> {
     let missing = || EditError::Missing(subject.clone());
     let id = Id::new(&subject.id).map_err(|_| missing())?;
-    let (index, _) = Index::new(job);
-    index.spot(subject.kind, &id).ok_or_else(missing)
+    index::find(job, subject.kind, &id).ok_or_else(missing)
 }
 
 fn set(job: &mut Job, subject: &Subject, field: &str, value: Value) -> Result<Value, EditError> {
@@ -169,7 +263,12 @@ fn insert(
     at: usize,
     value: Value,
 ) -> Result<Edit, EditError> {
-    let id = value.get("id").and_then(Value::as_str).unwrap_or_default().to_owned();
+    let id = id_of(&value).to_owned();
+    if Id::new(&id).is_ok_and(|id| index::find(job, kind, &id).is_some()) {
+        return Err(twice(kind, &id));
+    }
+    let nests =
+        value.as_object().is_some_and(|fields| HOLDS_OTHERS.iter().any(|field| fields.contains_key(*field)));
     let parts = &mut job.catalogue;
     match (kind, parent) {
         (Kind::ConductorPlan, _) => insert_into(&mut parts.plans, at, value)?,
@@ -204,7 +303,12 @@ fn insert(
             return Err(EditError::Value(format!("a {} needs a place to belong to", kind.word())));
         }
     }
-    Ok(Edit::Remove { subject: Subject::new(kind, id) })
+    let subject = Subject::new(kind, id);
+    if nests && let Err(error) = unique(job) {
+        remove(job, &subject)?;
+        return Err(error);
+    }
+    Ok(Edit::Remove { subject })
 }
 
 fn remove_from<T: Serialize>(list: &mut Vec<T>, at: usize) -> Result<Value, EditError> {

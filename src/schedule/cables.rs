@@ -171,9 +171,9 @@ fn loop_line(design: &Design, wall_box: &WallBox, run: &Loop) -> Line {
     (line.entry.to, line.to) = match run.path {
         LoopPath::OneWay => (last.to_string(), format!("ends at {last}")),
         LoopPath::ReturnedCapped => {
-            (home.id.to_string(), format!("{}, return capped", box_and_room(design, home)))
+            (home.id.to_string(), format!("{}, capped", back_to(design, wall_box, home)))
         }
-        LoopPath::Returned => (home.id.to_string(), format!("{}, returned", box_and_room(design, home))),
+        LoopPath::Returned => (home.id.to_string(), back_to(design, wall_box, home)),
     };
     let mut before = wall_box.id.to_string();
     let mut stops: Vec<String> = run.ceiling.iter().map(|ceiling| ceiling.id.to_string()).collect();
@@ -187,6 +187,15 @@ fn loop_line(design: &Design, wall_box: &WallBox, run: &Loop) -> Line {
         line.entry.legs.push(leg);
     }
     line
+}
+
+/// Where a loop returns to: mostly the box it left from, which need not be told twice.
+fn back_to(design: &Design, wall_box: &WallBox, home: &WallBox) -> String {
+    if home.id == wall_box.id {
+        format!("back to {}", home.id)
+    } else {
+        format!("back to {}", box_and_room(design, home))
+    }
 }
 
 fn link_line(design: &Design, link: &Link) -> Line {
@@ -230,6 +239,8 @@ pub fn document(design: &Design) -> Cables {
 /// The sheet for the crew, with the legs of each loop beneath it or not.
 pub fn table(design: &Design, with_legs: bool) -> Table {
     let lines = lines(design);
+    // On paper an 18/5 takes two lines, so that what it goes to has room beside it.
+    let (conductors_least, conductors_most) = if with_legs { (19, 19) } else { (9, 44) };
     let mut table = Table::new(
         "cables",
         "Cable schedule",
@@ -241,7 +252,10 @@ pub fn table(design: &Design, with_legs: bool) -> Table {
             Column::text("to", "to").width(10, 36).grow(),
             Column::figure("length_ft", "length").width(6, 12),
             Column::text("measured", "").width(4, 4).yields(2),
-            Column::text("conductors", "conductors").width(9, 44).yields(3).grow(),
+            Column::text("conductors", "conductors")
+                .width(conductors_least, conductors_most)
+                .yields(3)
+                .grow(),
         ],
     );
     for (kind, heading) in [("home-run", "Home runs"), ("loop", "Loops"), ("link", "Links and onward feeds")]
@@ -262,9 +276,10 @@ pub fn table(design: &Design, with_legs: bool) -> Table {
             .map(|part| called(&part.name, &part.id))
             .unwrap_or_default();
         let unit = design.job.project.units;
+        let cables = if total.count == 1 { "cable" } else { "cables" };
         let count = match total.unknown {
-            0 => format!("{} cables", total.count),
-            unknown => format!("{} cables, {unknown} of unknown length not in it", total.count),
+            0 => format!("{} {cables}", total.count),
+            unknown => format!("{} {cables}, {unknown} of unknown length not in it", total.count),
         };
         table.totals.push(Row::new(vec![
             Cell::Blank,
@@ -277,17 +292,25 @@ pub fn table(design: &Design, with_legs: bool) -> Table {
             Cell::Blank,
         ]));
     }
-    table.notes.push("est: estimated from places, with allowance and make-up; meas: measured. Cut to what the house needs.".into());
-    table.cautions.push(
-        "Solid copper only. Keep out of bored holes that carry line-voltage. Mark both ends before cutting."
-            .into(),
-    );
+    table.notes.push("from: panel/slot and output, as P1/3 PS2.1; of a loop's legs, the box before.".into());
+    table.notes.push("est: estimated from places, with allowance and make-up; meas: measured. Cut to what the house needs. A loop is one cut; its legs are rounded up one by one.".into());
+    table.notes.push("Conductors that end in + or - make the two sides of the pair; alike ones are doubled up. Others stand with what they are for.".into());
+    table
+        .cautions
+        .push("Keep out of bored holes that carry line-voltage. Mark both ends before cutting.".into());
     table
 }
 
+/// A conductor with its function, as short as a crew writes it: `red+`, `black-`, `white:spare`.
+fn conductor(entry: &ConductorEntry) -> String {
+    match entry.function {
+        side @ ("+" | "-") => format!("{}{side}", entry.name),
+        function => format!("{}:{}", entry.name, function.replace(' ', "-")),
+    }
+}
+
 fn line_rows(design: &Design, line: &Line, with_legs: bool) -> Vec<Row> {
-    let conductors: Vec<String> =
-        line.entry.conductors.iter().map(|c| format!("{} {}", c.name, c.function)).collect();
+    let conductors: Vec<String> = line.entry.conductors.iter().map(conductor).collect();
     let subject = Subject::new(Kind::Cable, &line.id);
     let basis = match line.entry.measured {
         Some(true) => Cell::text("meas"),
@@ -303,7 +326,7 @@ fn line_rows(design: &Design, line: &Line, with_legs: bool) -> Vec<Row> {
             Cell::from(line.to.clone()),
             Cell::length(line.length.map(|length| length.length)),
             basis,
-            Cell::from(conductors.join(", ")),
+            Cell::from(conductors.join(" ")),
         ])
         .about(subject.clone()),
     ];

@@ -165,7 +165,7 @@ fn output_row(design: &Design, output: &OutputStudy) -> Row {
         .iter()
         .map(|&run| {
             let watts = design.study.run(&design.network, run).and_then(|study| study.source_watts);
-            format!("{} {}", design.network.runs[run].id, format::watts(watts))
+            format!("{} {}", design.network.runs[run].id, Quantity::Watts.bare(watts))
         })
         .collect();
     Row::new(vec![

@@ -27,14 +27,14 @@ pub fn box_and_room(design: &Design, wall_box: &WallBox) -> String {
     format!("{} ({room})", wall_box.id)
 }
 
-/// Where an output sits: panel, slot and output.
+/// Where an output sits: panel and slot, and its own name, as `P1/3 PS2.1`.
 pub fn place_of(design: &Design, output: &OutputRef) -> String {
     let Some((panel, supply)) = design.index.supply(&design.job, &output.supply) else {
         return output.to_string();
     };
     match supply.slot {
-        Some(slot) => format!("{} slot {slot} out {output}", panel.id),
-        None => format!("{} no slot, out {output}", panel.id),
+        Some(slot) => format!("{}/{slot} {output}", panel.id),
+        None => format!("{}/? {output}", panel.id),
     }
 }
 

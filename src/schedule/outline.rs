@@ -30,6 +30,8 @@ pub enum Item {
 pub struct Entry {
     /// How deep it stands, from 0.
     pub depth: u8,
+    /// Whether something stands under it.
+    pub has_below: bool,
     /// What it stands for.
     pub item: Item,
 }
@@ -42,28 +44,31 @@ pub fn entries(design: &Design) -> Vec<Entry> {
         boxes_of.entry(wall_box.room.folded()).or_default().push(at);
     }
     let mut entries = Vec::new();
+    let mut push = |depth, item, below: usize| entries.push(Entry { depth, has_below: below > 0, item });
     for (level, entry) in job.levels.iter().enumerate() {
-        entries.push(Entry { depth: 0, item: Item::Level(level) });
+        push(0, Item::Level(level), entry.rooms.len());
         for (room, entry) in entry.rooms.iter().enumerate() {
-            entries.push(Entry { depth: 1, item: Item::Room { level, room } });
-            for &wall_box in boxes_of.get(&entry.id.folded()).into_iter().flatten() {
-                push_box(design, wall_box, &mut entries);
+            let boxes = boxes_of.get(&entry.id.folded()).map(Vec::as_slice).unwrap_or_default();
+            push(1, Item::Room { level, room }, boxes.len());
+            for &wall_box in boxes {
+                push_box(design, wall_box, &mut push);
             }
         }
     }
     entries
 }
 
-fn push_box(design: &Design, wall_box: usize, entries: &mut Vec<Entry>) {
-    entries.push(Entry { depth: 2, item: Item::WallBox(wall_box) });
-    for (control, wired) in design.job.boxes[wall_box].controls.iter().enumerate() {
+fn push_box(design: &Design, wall_box: usize, push: &mut impl FnMut(u8, Item, usize)) {
+    let entry = &design.job.boxes[wall_box];
+    push(2, Item::WallBox(wall_box), entry.controls.len());
+    for (control, wired) in entry.controls.iter().enumerate() {
         let control = ControlAt { wall_box, control };
-        entries.push(Entry { depth: 3, item: Item::Control(control) });
+        push(3, Item::Control(control), wired.loops.len());
         for (at, run) in wired.loops.iter().enumerate() {
             let at = LoopAt { control, at };
-            entries.push(Entry { depth: 4, item: Item::Loop(at) });
+            push(4, Item::Loop(at), run.ceiling.len());
             for ceiling in 0..run.ceiling.len() {
-                entries.push(Entry { depth: 5, item: Item::Ceiling(at, ceiling) });
+                push(5, Item::Ceiling(at, ceiling), 0);
             }
         }
     }
@@ -112,8 +117,8 @@ pub fn subject(design: &Design, item: Item) -> Subject {
     }
 }
 
-/// The row of one entry.
-pub fn row(design: &Design, entry: Entry) -> Row {
+/// The row of one entry; a sign before it says that what is under it is folded away.
+pub fn row(design: &Design, entry: Entry, folded: bool) -> Row {
     let about = subject(design, entry.item);
     let flag = Cell::text(sign(design, &about).weight().sign().trim());
     let mut cells = match entry.item {
@@ -125,8 +130,13 @@ pub fn row(design: &Design, entry: Entry) -> Row {
         Item::Ceiling(at, ceiling) => ceiling_cells(design, at, ceiling),
     };
     if let Some(Cell::Text(what)) = cells.first() {
-        let indent = "  ".repeat(usize::from(entry.depth));
-        cells[0] = Cell::Text(Text::from(format!("{indent}{what}")));
+        let indent = "  ".repeat(usize::from(entry.depth).saturating_sub(1));
+        let sign = match (entry.depth, folded && entry.has_below) {
+            (0, _) => "",
+            (_, true) => "+ ",
+            (_, false) => "  ",
+        };
+        cells[0] = Cell::Text(Text::from(format!("{indent}{sign}{what}")));
     }
     cells.push(flag);
     Row::new(cells).about(about)

@@ -182,7 +182,10 @@ fn fixture_row(design: &Design, light: &LightStudy) -> Row {
         Cell::watts(light.watts),
         drop(Cell::volts(light.drop_volts)),
         drop(Cell::percent(light.drop_percent)),
-        sign(design, &Subject::new(Kind::Fixture, &ceiling.id)),
+        // That a choice is open stands in its words already; the column is for what is wrong.
+        Some(sign(design, &Subject::new(Kind::Fixture, &ceiling.id)))
+            .filter(|sign| sign.weight() > Weight::Plain)
+            .unwrap_or_default(),
     ])
     .about(Subject::new(Kind::Fixture, &ceiling.id))
 }

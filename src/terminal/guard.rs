@@ -130,14 +130,13 @@ impl Session {
     }
 
     fn entry(&self) -> Vec<u8> {
-        let mut bytes = Vec::new();
-        if self.caps.alt_screen {
-            bytes.extend_from_slice(b"\x1b[?1049h");
-        }
-        if self.caps.bracketed_paste {
-            bytes.extend_from_slice(b"\x1b[?2004h");
-        }
-        bytes
+        let modes: &[u8] = match (self.caps.alt_screen, self.caps.bracketed_paste) {
+            (true, true) => b"\x1b[?1049;2004h",
+            (true, false) => b"\x1b[?1049h",
+            (false, true) => b"\x1b[?2004h",
+            (false, false) => b"",
+        };
+        modes.to_vec()
     }
 
     /// Undoes all a frame may have turned on, even one that was cut off in a sequence.

@@ -88,7 +88,7 @@ pub(super) fn is_too_fast(found: &[Input]) -> bool {
         }
     }
     let kinds = seen.iter().filter(|&&seen| seen).count();
-    typed >= 16 && kinds >= 4 && lines || typed >= 64 && kinds >= 8
+    kinds >= 3 && (typed >= 16 && lines || typed >= 64)
 }
 
 /// Appends the text of keys; other keys are lost, so that nothing in a paste acts.

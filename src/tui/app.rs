@@ -304,7 +304,7 @@ impl App {
     fn entry_here(&self) -> Option<outline::Entry> {
         let (listing, scroll) = self.current();
         match listing?.lines.get(scroll.cursor)? {
-            Line::Entry(entry) => Some(*entry),
+            Line::Entry(entry, _) => Some(*entry),
             _ => None,
         }
     }
@@ -337,7 +337,7 @@ impl App {
         }
         let Some(listing) = &self.listings[View::Runs.number()] else { return };
         let line = ways.iter().rev().find_map(|way| {
-            listing.lines.iter().position(|line| matches!(line, Line::Entry(entry) if entry.item == *way))
+            listing.lines.iter().position(|line| matches!(line, Line::Entry(entry, _) if entry.item == *way))
         });
         self.scrolls[View::Runs.number()].cursor = line.unwrap_or(0);
     }
@@ -364,7 +364,7 @@ impl App {
         let (listing, scroll) = self.current();
         let Some(listing) = listing else { return };
         let depth_of = |line: usize| match listing.lines.get(line) {
-            Some(Line::Entry(entry)) => Some(entry.depth),
+            Some(Line::Entry(entry, _)) => Some(entry.depth),
             _ => None,
         };
         let has_below = depth_of(scroll.cursor + 1).is_some_and(|depth| depth > here.depth);

@@ -6,6 +6,7 @@
 //! output    load  limit  percent of limit             runs                  headings
 //! > PS1.1   62.1   96.0  [######.|..]  64.7 %                               lines
 //! !! what is wrong with the line under the cursor                           detail
+//! do: what to do about it
 //! ?:help q:leave Tab:view                                                   keys
 //! ```
 
@@ -23,7 +24,7 @@ use ratatui::style::{Modifier, Style};
 /// Smaller than this only one line is drawn.
 const LEAST: (u16, u16) = (30, 8);
 /// Lines of the detail.
-const DETAIL: u16 = 2;
+const DETAIL: u16 = 3;
 
 /// Draws the whole screen, and gives where the cursor belongs.
 pub fn draw(app: &mut App, area: Rect, buffer: &mut Buffer) -> Option<Position> {
@@ -107,7 +108,7 @@ fn detail(app: &App, area: Rect, buffer: &mut Buffer) -> Option<Position> {
         return Some(Position::new(area.x + x, y));
     }
     if let Some(message) = &app.message {
-        put(buffer, area, y, 0, message, Style::new());
+        wrapped(buffer, area, y, &[(message.clone(), Style::new())]);
         return None;
     }
     if app.help.is_some() {
@@ -119,10 +120,27 @@ fn detail(app: &App, area: Rect, buffer: &mut Buffer) -> Option<Position> {
             Severity::Warning => "!",
             Severity::Advice => "-",
         };
-        put(buffer, area, y, 0, &format!("{sign} {} ({})", finding.what, finding.source), BOLD);
-        put(buffer, area, y + 1, 0, &format!("do: {}", finding.remedy), Style::new());
+        let what = format!("{sign} {} ({})", finding.what, finding.source);
+        wrapped(buffer, area, y, &[(what, BOLD), (format!("do: {}", finding.remedy), Style::new())]);
     }
     None
+}
+
+/// Writes texts one under the other, wrapped, as far as the detail has lines; what is cut ends in a sign.
+fn wrapped(buffer: &mut Buffer, area: Rect, y: u16, texts: &[(String, Style)]) {
+    let room = usize::from(area.width);
+    let lines: Vec<(String, Style)> = texts
+        .iter()
+        .flat_map(|(text, style)| {
+            Text::from(text.as_str()).wrapped(room).into_iter().map(move |line| (line, *style))
+        })
+        .collect();
+    for (at, (line, style)) in lines.iter().take(usize::from(DETAIL)).enumerate() {
+        let at = u16::try_from(at).unwrap_or(0);
+        let cut = at + 1 == DETAIL && lines.len() > usize::from(DETAIL);
+        let line = if cut { format!("{line} ~") } else { line.clone() };
+        put(buffer, area, y + at, 0, &line, *style);
+    }
 }
 
 fn keys_line(app: &App, area: Rect, buffer: &mut Buffer) {

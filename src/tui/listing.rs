@@ -14,8 +14,8 @@ use std::collections::HashSet;
 pub(super) enum Line {
     /// A heading; the cursor passes over it.
     Heading(Text),
-    /// A line of the outline, whose row is made when it is drawn.
-    Entry(Entry),
+    /// A line of the outline, folded or not, whose row is made when it is drawn.
+    Entry(Entry, bool),
     /// A row of a schedule.
     Row(Box<Row>),
 }
@@ -35,7 +35,7 @@ impl Listing {
             View::Runs => Self::outline(design, folded),
             View::Loading => Self::loading(design),
             View::Slots => Self::of_table(design, slots::table(design)),
-            View::Cables => Self::of_table(design, cables::table(design, false)),
+            View::Cables => Self::of_table(design, roomy(cables::table(design, false))),
             View::Findings => Self::of_table(design, findings_table(&design.findings)),
         }
     }
@@ -50,8 +50,9 @@ impl Listing {
             if hidden_below.is_some_and(|depth| entry.depth > depth) {
                 continue;
             }
-            hidden_below = folded.contains(&entry.item).then_some(entry.depth);
-            lines.push(Line::Entry(entry));
+            let here = folded.contains(&entry.item);
+            hidden_below = here.then_some(entry.depth);
+            lines.push(Line::Entry(entry, here));
         }
         Self { columns, widths, lines }
     }
@@ -93,7 +94,7 @@ impl Listing {
     pub(super) fn subject(&self, design: &Design, line: usize) -> Option<Subject> {
         match self.lines.get(line)? {
             Line::Heading(_) => None,
-            Line::Entry(entry) => Some(outline::subject(design, entry.item)),
+            Line::Entry(entry, _) => Some(outline::subject(design, entry.item)),
             Line::Row(row) => row.subject.clone(),
         }
     }
@@ -118,10 +119,24 @@ impl Listing {
         match self.lines.get(line) {
             None => String::new(),
             Some(Line::Heading(text)) => text.as_str().to_lowercase(),
-            Some(Line::Entry(entry)) => of_row(&outline::row(design, *entry)),
+            Some(Line::Entry(entry, folded)) => of_row(&outline::row(design, *entry, *folded)),
             Some(Line::Row(row)) => of_row(row),
         }
     }
+}
+
+/// On a narrow screen the ends of a cable come before its conductors.
+fn roomy(mut table: Table) -> Table {
+    for column in &mut table.columns {
+        let least = match column.key {
+            "conductors" => 24,
+            "from" => 11,
+            "to" => 24,
+            _ => continue,
+        };
+        *column = Column { least, ..*column };
+    }
+    table
 }
 
 /// The findings as a table, worst first.
@@ -129,7 +144,6 @@ pub(super) fn findings_table(findings: &[Finding]) -> Table {
     let columns = vec![
         Column::text("severity", "").width(8, 10),
         Column::text("code", "check").width(8, 14),
-        Column::text("subject", "about").width(10, 30).yields(1),
         Column::text("what", "what is wrong").width(20, 90).grow(),
     ];
     let row = |finding: &Finding| {
@@ -141,7 +155,6 @@ pub(super) fn findings_table(findings: &[Finding]) -> Table {
         Row::new(vec![
             Cell::Flag(weight, finding.severity.word().into()),
             Cell::text(finding.code),
-            Cell::from(finding.subject.to_string()),
             Cell::from(finding.what.clone()),
         ])
         .about(finding.subject.clone())

@@ -10,7 +10,7 @@ import time
 
 from ortools.sat.python import cp_model
 
-MOST_SECONDS = 20.0
+MOST_SECONDS = 10.0
 
 
 def model(case, fixed):
@@ -52,6 +52,18 @@ def model(case, fixed):
     most = m.new_int_var(0, kind["limit"], "")
     for l in load:
         m.add(most >= l)
+    total = sum(item["weight"] for item in items)
+    if fixed and fixed[0] < supplies:
+        # No more supplies than the fewest: the mean of their outputs is a bound that would else be found late.
+        m.add(most * outputs * fixed[0] >= total)
+    elif not case["stages"][0]:
+        m.add(most * outputs * supplies >= total)
+    if not (case["share"] or case["spread"] or any(item["pinned"] for item in items)):
+        # Outputs are alike: the heaviest item is on the first, the next on the first two, and so on.
+        order = sorted(range(len(items)), key=lambda i: -items[i]["weight"])
+        for nth, i in enumerate(order):
+            for b in range(nth + 1, supplies * outputs):
+                m.add(x[i][b] == 0)
     goals = [sum(opened), sum(unspread) if unspread else None, most]
     for goal, value in zip(goals, fixed):
         if goal is not None:

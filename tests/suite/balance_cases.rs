@@ -131,21 +131,37 @@ fn drawn(seed: u64, n: usize, least: u64, most: u64) -> Vec<u64> {
 pub(crate) fn cases() -> Vec<Case> {
     let mut all = Vec::new();
     let mut add = |family: Family, id: String, instance| all.push(Case { id, family, instance });
-    for (nth, (runs, supplies)) in
-        [(12, 2), (16, 2), (20, 2), (24, 3), (30, 3), (36, 3), (40, 4), (50, 4), (60, 4), (80, 5)]
-            .iter()
-            .enumerate()
+    for (nth, (runs, supplies)) in [
+        (6, 1),
+        (7, 1),
+        (8, 1),
+        (9, 1),
+        (10, 1),
+        (10, 2),
+        (11, 2),
+        (12, 2),
+        (14, 2),
+        (16, 2),
+        (20, 2),
+        (30, 3),
+        (40, 4),
+        (80, 5),
+        (13, 2),
+        (15, 2),
+        (18, 3),
+    ]
+    .iter()
+    .enumerate()
     {
         let seed = 100 + nth as u64;
         add(Family::House, format!("house-{runs}-{supplies}"), house(seed, *runs, *supplies, false));
         add(Family::House, format!("house-{runs}-{supplies}-ties"), house(seed + 50, *runs, *supplies, true));
     }
-    for nth in 0..8 {
-        let n = [40, 60, 80, 120][nth % 4];
+    for (nth, n) in [16, 18, 20, 22, 24, 26, 30, 40, 60, 120, 14, 28].into_iter().enumerate() {
         // Falkenauer 1996: whole sizes uniform on 20 to 100, bins of 150.
         add(Family::Uniform, format!("uniform-{n}-{nth}"), bins(&drawn(300 + nth as u64, n, 20, 100), 150));
     }
-    for (nth, bins) in [5, 8, 10, 12, 15, 20].iter().enumerate() {
+    for (nth, bins) in [4, 5, 6, 7, 8, 10, 20, 40, 3].iter().enumerate() {
         add(Family::Triplet, format!("triplet-{}", bins * 3), triplets(400 + nth as u64, *bins));
     }
     for (nth, (n, m)) in [

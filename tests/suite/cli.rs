@@ -11,11 +11,12 @@ use std::path::Path;
 use std::process::{Command, Stdio};
 use studbay::cli::{Plugs, Report, run};
 use studbay::design::Design;
+use studbay::plan::balance::{Options, propose};
 use studbay::sheets::SHEETS;
 use tempfile::TempDir;
 
 /// What a command said and how it ended, in one text, with the folder taken out of it.
-fn drive(folder: &Path, args: &[&str]) -> String {
+pub(crate) fn drive(folder: &Path, args: &[&str]) -> String {
     let (mut out, mut err) = (Vec::new(), Vec::new());
     let code = drive_into(folder, args, &mut out, &mut err);
     let text = |bytes| String::from_utf8(bytes).unwrap().replace(&folder.display().to_string(), "DIR");
@@ -28,6 +29,7 @@ fn drive_into(folder: &Path, args: &[&str], out: &mut dyn Write, err: &mut dyn W
         study: &|job, _| Design::derive(job),
         check: &|design| Report::of(&design.findings),
         sheets: SHEETS,
+        balance: &propose,
     };
     let in_folder = |arg: &&str| OsString::from(arg.replace("DIR", &folder.display().to_string()));
     run(std::iter::once("studbay".into()).chain(args.iter().map(in_folder)), &plugs, out, err)
@@ -52,7 +54,13 @@ fn names(folder: &Path) -> Vec<String> {
 fn every_command_has_help_with_an_example() {
     let folder = folder_with(&[]);
     let mut said = String::new();
-    for args in [vec!["--help"], vec!["new", "--help"], vec!["check", "--help"], vec!["sheet", "--help"]] {
+    for args in [
+        vec!["--help"],
+        vec!["new", "--help"],
+        vec!["check", "--help"],
+        vec!["sheet", "--help"],
+        vec!["balance", "--help"],
+    ] {
         let help = drive(folder.path(), &args);
         assert!(help.contains("Example") && help.ends_with("exit 0"), "{help}");
         said.extend(["$ studbay ", &args.join(" "), "\n", &help, "\n\n"]);
@@ -147,7 +155,14 @@ fn a_job_opens_in_the_views_and_commands_still_run() {
         anyhow::ensure!(!path.ends_with("bad.ron"), "line one\nline two\u{7}");
         Ok(())
     };
-    let plugs = Plugs { open: &open, study: &|_, _| (), check: &|()| Report::default(), sheets: &[] };
+    let nothing = |(): &(), _: &Options| unreachable!("no balance is asked for");
+    let plugs = Plugs {
+        open: &open,
+        study: &|_, _| (),
+        check: &|()| Report::default(),
+        sheets: &[],
+        balance: &nothing,
+    };
     let go = |args: &[&str]| {
         let (mut out, mut err) = (Vec::new(), Vec::new());
         let code = run(args.iter().map(OsString::from), &plugs, &mut out, &mut err);

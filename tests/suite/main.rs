@@ -7,18 +7,26 @@
 )]
 
 mod balance;
-// mod balance_cases;
-// mod balance_oracle;
+mod balance_cases;
+mod balance_jobs;
+mod balance_oracle;
+mod balance_speed;
+mod checks_basic;
 mod circuit;
 mod circuit_extremes;
 mod circuit_laws;
 mod cli;
 mod figures;
+mod history;
 mod jobs;
+mod keep;
+mod lengths;
 mod networks;
 mod oracle;
 mod paper;
 mod random_circuits;
+mod random_jobs;
 mod samples;
 mod study;
 mod support;
+mod terminal;

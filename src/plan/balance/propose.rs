@@ -6,7 +6,7 @@ use super::{CurvePoint, Move, NewSupply, OutputLoad, Plan, Proposal, Solved, out
 use crate::design::Design;
 use crate::job::edit::Edit;
 use crate::job::{Id, Kind, Subject};
-use crate::plan::packing::{self, Budget, Curve, Instance, Point, Shortage};
+use crate::plan::packing::{self, Budget, Curve, Instance, Packing, Point, Shortage};
 use crate::plan::slots;
 use serde_json::json;
 use std::collections::BTreeMap;
@@ -192,6 +192,7 @@ impl Builder<'_> {
         for (item, &bin) in point.at.iter().enumerate() {
             held[bin].extend(&zone.members[item]);
         }
+        self.neighbours(zone, packing, point, &mut held);
         for (bin, own) in held.iter_mut().enumerate() {
             own.sort_unstable();
             let loads: Vec<&Load> = own.iter().map(|&load| &self.plan.gathered.loads[load]).collect();
@@ -210,6 +211,29 @@ impl Builder<'_> {
                 limit_watts,
                 runs: loads.iter().map(|load| load.name.clone()).collect(),
             });
+        }
+    }
+
+    /// Within each supply, exchanges what whole outputs hold so that neighbours in the house are neighbours in the
+    /// panel; outputs on which something stays are left alone. Loads and spread are the same after it.
+    fn neighbours(&self, zone: &Zone, packing: &Packing, point: &Point, held: &mut [Vec<usize>]) {
+        let items = &zone.instance.items;
+        let stays = |bin: usize| {
+            let home = packing.homes[bin];
+            home.is_some() && point.at.iter().zip(items).any(|(&at, item)| at == bin && item.home == home)
+        };
+        let room = |own: &Vec<usize>| {
+            own.iter().filter_map(|&load| self.plan.gathered.loads[load].rooms.first()).min().copied()
+        };
+        for supply in 0..packing.opened.len() {
+            let free: Vec<usize> =
+                (0..held.len()).filter(|&bin| packing.bins[bin].supply == supply && !stays(bin)).collect();
+            let mut contents: Vec<Vec<usize>> =
+                free.iter().map(|&bin| std::mem::take(&mut held[bin])).collect();
+            contents.sort_by_key(|own| (own.is_empty(), room(own), own.iter().min().copied()));
+            for (bin, own) in free.into_iter().zip(contents) {
+                held[bin] = own;
+            }
         }
     }
 

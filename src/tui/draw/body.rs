@@ -73,7 +73,9 @@ fn headings(listing: &Listing, layout: &Layout, area: Rect, buffer: &mut Buffer)
 fn line(design: &Design, listing: &Listing, layout: &Layout, at: usize, area: Rect, buffer: &mut Buffer) {
     match &listing.lines[at] {
         Line::Heading(text) => put(buffer, area, area.y, 0, text.as_str(), BOLD),
-        Line::Entry(entry) => row(design, listing, layout, &outline::row(design, *entry), area, buffer),
+        Line::Entry(entry, folded) => {
+            row(design, listing, layout, &outline::row(design, *entry, *folded), area, buffer);
+        }
         Line::Row(cells) => row(design, listing, layout, cells, area, buffer),
     }
 }

@@ -1,0 +1,117 @@
+//! Shows from a change alone that the job still hangs together, where that is cheap.
+//!
+//! Every `true` here spares the whole-job check of `refer`, so each follows one of its rules. What is not listed is
+//! not known to be sound, and is checked in full.
+
+use super::Edit;
+use crate::job::index::find;
+use crate::job::wiring::{CeilingBox, Feed, Loop};
+use crate::job::{Id, Job, Kind, Spot};
+use crate::units::Length;
+
+/// Whether a job that hung together before a change surely does after it. The change is known by its inverse.
+pub(super) fn holds(job: &Job, inverse: &Edit) -> bool {
+    match inverse {
+        Edit::Set { subject, field, .. } => match subject.kind {
+            // `refer` asks nothing of these two.
+            Kind::Project | Kind::Settings => true,
+            kind => Id::new(&subject.id)
+                .ok()
+                .and_then(|id| find(job, kind, &id))
+                .is_some_and(|spot| field_holds(job, spot, field)),
+        },
+        // A ceiling box was taken away, and nothing refers to one.
+        Edit::Insert { kind, .. } => *kind == Kind::Fixture,
+        // One was added: its id was looked for before.
+        Edit::Remove { subject } => {
+            subject.kind == Kind::Fixture
+                && Id::new(&subject.id).ok().and_then(|id| find(job, Kind::Fixture, &id)).is_some_and(
+                    |spot| ceiling_at(job, spot).is_some_and(|ceiling| ceiling_holds(job, ceiling)),
+                )
+        }
+        Edit::Together(edits) => edits.iter().all(|edit| holds(job, edit)),
+    }
+}
+
+fn field_holds(job: &Job, spot: Spot, field: &str) -> bool {
+    if field == "name" {
+        return true;
+    }
+    match spot {
+        Spot::Level(_) => field == "elevation",
+        Spot::Room { .. } => matches!(field, "area" | "ceiling"),
+        Spot::Panel(_) => matches!(field, "place" | "slots" | "feed"),
+        Spot::Supply { .. } => field == "slot",
+        Spot::WallBox(at) => job.boxes.get(at).is_some_and(|wall_box| match field {
+            "place" | "allowance_watts" => true,
+            "room" => there(job, Kind::Room, Some(&wall_box.room)),
+            "part" => there(job, Kind::BoxType, wall_box.part.as_ref()),
+            _ => false,
+        }),
+        Spot::Control { wall_box, control } => {
+            let control = job.boxes.get(wall_box).and_then(|wall_box| wall_box.controls.get(control));
+            control
+                .is_some_and(|control| field == "part" && there(job, Kind::ControlType, Some(&control.part)))
+        }
+        Spot::Feed { wall_box, feed } => {
+            let feed = job.boxes.get(wall_box).and_then(|wall_box| wall_box.feeds.get(feed));
+            feed.is_some_and(|feed| feed_holds(job, feed, field))
+        }
+        Spot::Loop { .. } => loop_at(job, spot).is_some_and(|run| loop_holds(job, run, field)),
+        Spot::Ceiling { .. } => ceiling_at(job, spot).is_some_and(|ceiling| ceiling_holds(job, ceiling)),
+        _ => false,
+    }
+}
+
+fn feed_holds(job: &Job, feed: &Feed, field: &str) -> bool {
+    match field {
+        "measured" => some_length(feed.measured),
+        "cable" => there(job, Kind::CableType, Some(&feed.cable)),
+        "plan" => there(job, Kind::ConductorPlan, feed.plan.as_ref()),
+        _ => false,
+    }
+}
+
+fn loop_holds(job: &Job, run: &Loop, field: &str) -> bool {
+    match field {
+        "path" | "crossed" => true,
+        "measured" => some_length(run.measured),
+        "return_leg" => some_length(run.return_leg),
+        "cable" => there(job, Kind::CableType, Some(&run.cable)),
+        "plan" => there(job, Kind::ConductorPlan, run.plan.as_ref()),
+        "returns_to" => there(job, Kind::Control, run.returns_to.as_ref()),
+        _ => false,
+    }
+}
+
+fn ceiling_holds(job: &Job, ceiling: &CeilingBox) -> bool {
+    some_length(ceiling.leg)
+        && there(job, Kind::Room, ceiling.room.as_ref())
+        && there(job, Kind::FixtureType, ceiling.fixture.as_ref())
+        && (ceiling.fixture.is_none() || ceiling.open.is_empty())
+        && ceiling.open.iter().all(|fixture| there(job, Kind::FixtureType, Some(fixture)))
+}
+
+fn loop_at(job: &Job, spot: Spot) -> Option<&Loop> {
+    match spot {
+        Spot::Loop { wall_box, control, at } | Spot::Ceiling { wall_box, control, at, .. } => {
+            job.boxes.get(wall_box)?.controls.get(control)?.loops.get(at)
+        }
+        _ => None,
+    }
+}
+
+fn ceiling_at(job: &Job, spot: Spot) -> Option<&CeilingBox> {
+    match spot {
+        Spot::Ceiling { ceiling, .. } => loop_at(job, spot)?.ceiling.get(ceiling),
+        _ => None,
+    }
+}
+
+fn there(job: &Job, kind: Kind, id: Option<&Id>) -> bool {
+    id.is_none_or(|id| find(job, kind, id).is_some())
+}
+
+fn some_length(length: Option<Length>) -> bool {
+    length.is_none_or(|length| length.ticks() != 0)
+}

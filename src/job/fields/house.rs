@@ -1,0 +1,79 @@
+//! Fields of the house, its panels, and the job's own heading and settings.
+
+use super::{Field, Shape};
+use crate::job::Kind;
+
+const ID: Field = Field::new(&["id"], "id", "letters, digits and -; it never changes", Shape::Id);
+const NAME: Field = Field::new(&["name"], "name", "what people call it", Shape::Words);
+
+pub(super) const LEVEL: &[Field] =
+    &[ID, NAME, Field::new(&["elevation"], "elevation", "of its floor above the lowest", Shape::Length)];
+
+pub(super) const ROOM: &[Field] = &[
+    ID,
+    NAME,
+    Field::new(&["area"], "area", "like 160 ft2 or 15 m2", Shape::Measure),
+    Field::new(&["ceiling"], "ceiling", "its height", Shape::Length),
+];
+
+pub(super) const PANEL: &[Field] = &[
+    ID,
+    NAME,
+    Field::new(&["room"], "room", "it hangs in", Shape::Refer(Kind::Room)),
+    Field::new(&["place", "x"], "across", "from the corner of the house", Shape::Length),
+    Field::new(&["place", "y"], "along", "from the corner of the house", Shape::Length),
+    Field::new(&["place", "height"], "height", "above the floor", Shape::Length),
+    Field::new(&["slots"], "slots", "how many", Shape::Count),
+    Field::new(&["spare_slots"], "spare slots", "to keep free", Shape::Count),
+    Field::new(&["feed", "volts"], "AC volts", "of its feed", Shape::Number),
+    Field::new(&["feed", "breaker_amps"], "breaker amps", "of its feed", Shape::Number),
+];
+
+pub(super) const SUPPLY: &[Field] = &[
+    ID,
+    NAME,
+    Field::new(&["part"], "type", "its entry in the catalogue", Shape::Refer(Kind::SupplyType)),
+    Field::new(&["slot"], "slot", "its first, from 1", Shape::Count),
+    Field::new(&["pinned"], "pinned", "stays in its slot", Shape::Flag),
+];
+
+pub(super) const PROJECT: &[Field] = &[
+    Field::new(&["title"], "title", "of the job", Shape::Words),
+    Field::new(&["address"], "address", "where the house stands", Shape::Words),
+    Field::new(&["revision"], "revision", "of the plan", Shape::Words),
+    Field::new(&["by"], "by", "who made it", Shape::Words),
+    Field::new(&["units"], "units", "Feet or Metres", Shape::Choice(&["Feet", "Metres"])),
+    Field::new(&["notes"], "notes", "lines, with / between", Shape::Lines),
+];
+
+pub(super) const SETTINGS: &[Field] = &[
+    Field::new(&["conductor_celsius"], "conductor C", "at which resistance is reckoned", Shape::Number),
+    Field::new(
+        &["drop_limits", "regulated_percent"],
+        "drop %, regulated",
+        "most at a fixture",
+        Shape::Number,
+    ),
+    Field::new(
+        &["drop_limits", "resistive_percent"],
+        "drop %, resistive",
+        "most at a fixture",
+        Shape::Number,
+    ),
+    Field::new(&["longest_home_run"], "longest home run", "before somebody should ask why", Shape::Length),
+    Field::new(&["target_load_percent"], "target load %", "of an output's limit", Shape::Number),
+    Field::new(
+        &["makeup_cable_end"],
+        "make-up, end",
+        "left at each end in a panel or wall box",
+        Shape::Length,
+    ),
+    Field::new(&["makeup_ceiling_box"], "make-up, ceiling", "left in each ceiling box", Shape::Length),
+    Field::new(&["routing_allowance_percent"], "routing %", "added to an estimated route", Shape::Number),
+    Field::new(
+        &["balance", "fewest"],
+        "fewest",
+        "of what a balance uses as few as it can",
+        Shape::Choice(&["Supplies", "Outputs"]),
+    ),
+];

@@ -1,0 +1,89 @@
+//! Fields of the wiring.
+
+use super::{Field, Shape};
+use crate::job::Kind;
+
+const ID: Field = Field::new(&["id"], "id", "letters, digits and -; it never changes", Shape::Id);
+const NAME: Field = Field::new(&["name"], "name", "what people call it", Shape::Words);
+const CABLE_TYPE: Field = Field::new(&["cable"], "cable", "its type", Shape::Refer(Kind::CableType));
+const PLAN_OF: Field =
+    Field::new(&["plan"], "plan", "if not that of the cable type", Shape::Refer(Kind::ConductorPlan));
+const MEASURED: Field =
+    Field::new(&["measured"], "measured", "whole length with make-up; empty: estimate it", Shape::Length);
+const ACROSS: Field = Field::new(&["place", "x"], "across", "from the corner of the house", Shape::Length);
+const ALONG: Field = Field::new(&["place", "y"], "along", "from the corner of the house", Shape::Length);
+
+pub(super) const WALL_BOX: &[Field] = &[
+    ID,
+    NAME,
+    Field::new(&["room"], "room", "it stands in", Shape::Refer(Kind::Room)),
+    ACROSS,
+    ALONG,
+    Field::new(&["place", "height"], "height", "above the floor", Shape::Length),
+    Field::new(&["part"], "type", "its entry in the catalogue", Shape::Refer(Kind::BoxType)),
+    Field::new(&["allowance_watts"], "watts set aside", "while it is not laid out", Shape::Number),
+];
+
+pub(super) const FEED: &[Field] = &[
+    ID,
+    NAME,
+    Field::new(&["from"], "from", "an output like PS1.2, a panel, or another feed", Shape::Source),
+    CABLE_TYPE,
+    PLAN_OF,
+    MEASURED,
+    Field::new(&["landed"], "landed", "on its terminals; moving it costs labor", Shape::Flag),
+    Field::new(&["pinned"], "pinned", "stays on its output in a balance", Shape::Flag),
+];
+
+pub(super) const CONTROL: &[Field] = &[
+    ID,
+    NAME,
+    Field::new(&["part"], "type", "its entry in the catalogue", Shape::Refer(Kind::ControlType)),
+    Field::new(&["on"], "on feed", "where the box has several", Shape::Refer(Kind::Cable)),
+];
+
+pub(super) const LOOP: &[Field] = &[
+    ID,
+    NAME,
+    CABLE_TYPE,
+    PLAN_OF,
+    Field::new(
+        &["path"],
+        "path",
+        "OneWay, ReturnedCapped, or Returned (fed from both ends)",
+        Shape::Choice(&["OneWay", "ReturnedCapped", "Returned"]),
+    ),
+    Field::new(&["returns_to"], "returns to", "a control, if not its own", Shape::Refer(Kind::Control)),
+    Field::new(&["crossed"], "crossed", "landed + to -", Shape::Flag),
+    MEASURED,
+    Field::new(&["return_leg"], "return leg", "measured", Shape::Length),
+];
+
+pub(super) const CEILING: &[Field] = &[
+    ID,
+    NAME,
+    Field::new(&["fixture"], "fixture", "it holds", Shape::Refer(Kind::FixtureType)),
+    Field::new(&["open"], "open", "fixtures it may yet hold", Shape::ReferMany(Kind::FixtureType)),
+    ACROSS,
+    ALONG,
+    Field::new(&["place", "height"], "height", "if not the ceiling's", Shape::Length),
+    Field::new(&["room"], "room", "if not that of the wall box", Shape::Refer(Kind::Room)),
+    Field::new(&["leg"], "leg", "measured, from the box before", Shape::Length),
+];
+
+pub(super) const GROUP: &[Field] = &[
+    ID,
+    NAME,
+    Field::new(&["main"], "main", "the control that drives the lights", Shape::Refer(Kind::Control)),
+    Field::new(&["remotes"], "remotes", "controls that only send to it", Shape::ReferMany(Kind::Control)),
+];
+
+pub(super) const LINK: &[Field] = &[
+    ID,
+    NAME,
+    Field::new(&["from"], "from", "a control", Shape::Refer(Kind::Control)),
+    Field::new(&["to"], "to", "a control", Shape::Refer(Kind::Control)),
+    CABLE_TYPE,
+    PLAN_OF,
+    MEASURED,
+];
