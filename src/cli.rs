@@ -6,7 +6,9 @@
 mod args;
 mod balance;
 mod check;
+mod manual;
 mod new;
+mod rooms;
 mod say;
 mod sheet;
 
@@ -84,6 +86,9 @@ fn dispatch<D>(
         (Some(Command::Check(args)), _) => check::run(&args, plugs, out, err),
         (Some(Command::Sheet(args)), _) => sheet::run(&args, plugs, out),
         (Some(Command::Balance(args)), _) => balance::run(&args, plugs, out),
+        (Some(Command::Rooms(args)), _) => rooms::run(&args, out, err),
+        (Some(Command::Completions(args)), _) => manual::completions(&args, args::command(plugs), out),
+        (Some(Command::Man(args)), _) => manual::page(&args, args::command(plugs), out),
         (None, Some(job)) => (plugs.open)(&job).map(|()| Outcome::Fine),
         (None, None) => anyhow::bail!("there is no job to open; see 'studbay --help'"),
     }

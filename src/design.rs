@@ -21,6 +21,14 @@ pub struct Design {
 }
 
 impl Design {
+    /// Derives everything anew from the job, which was edited.
+    pub fn refresh(&mut self) {
+        (self.index, _) = Index::new(&self.job);
+        self.network = Network::new(&self.job, &self.index);
+        self.study = Study::new(&self.job, &self.index, &self.network);
+        self.findings = checks::run(&self.job, &self.index, &self.network, &self.study);
+    }
+
     /// Derives everything from a job that was read or edited without error.
     pub fn derive(job: Job) -> Self {
         let (index, _) = Index::new(&job);

@@ -3,6 +3,7 @@
 //! A [`Job`] is what the job file holds. It is read and checked by [`mod@read`], laid out by [`mod@write`], and changed only
 //! by [`edit::apply`]. Everything else in the program is derived from it and thrown away.
 
+mod balance;
 pub mod catalogue;
 pub mod edit;
 pub mod fields;
@@ -16,13 +17,15 @@ mod project;
 pub mod read;
 mod refer;
 mod settings;
+pub mod value;
 pub mod wiring;
 pub mod write;
 
+pub use balance::{BalanceRules, Fewest};
 pub use id::{BadId, Id, Kind, Subject};
 pub use index::{Index, Spot};
 pub use project::{Format, Project};
-pub use settings::{BalanceRules, DropLimits, Fewest, Settings};
+pub use settings::{DropLimits, LightRule, Settings};
 
 use serde::{Deserialize, Serialize};
 

@@ -4,6 +4,7 @@ pub mod checks;
 pub mod cli;
 pub mod design;
 pub mod format;
+pub mod intake;
 pub mod job;
 pub mod network;
 pub mod plan;

@@ -1,7 +1,16 @@
-//! Proposals with their proof: how to lay a job out better, and how far at most from the best that is.
+//! Plans: proposals for a job, each of which yields an [`Edit`](crate::job::edit::Edit) when it is taken.
 //!
-//! A proposal is a pure function of the job: it changes nothing, and the edit that accepts it stands beside it.
+//! They are pure functions of a job. Nothing here changes one, reads a file or draws. A proposal that claims to be the
+//! best comes with its proof, or with how far at most it is from it.
 
 pub mod balance;
+pub mod delete;
+pub mod grid;
+pub mod ids;
+pub mod light;
 pub mod packing;
+pub mod propose;
+pub mod repeat;
 pub mod slots;
+pub mod takeover;
+pub mod transfer;

@@ -12,8 +12,13 @@ pub use layout::{Layout, Placed, Widths};
 pub use table::{Align, Column, Row, Section, Table};
 
 pub mod cables;
+pub mod canvas;
 pub mod loading;
 pub mod names;
 pub mod outline;
+pub mod parts;
+pub mod picture;
+pub mod plan;
+pub mod riser;
 pub mod slots;
 pub mod voltages;

@@ -7,11 +7,17 @@
 pub mod action;
 mod app;
 mod draw;
-mod find;
+mod form;
+mod input;
 pub mod keys;
+mod ledger;
 mod listing;
+mod menu;
+mod question;
 mod run;
 
 pub use app::{App, View};
 pub use draw::draw;
+pub use ledger::{Ledger, NoLedger, NotKept};
+pub use question::{Answer, Question};
 pub use run::open;

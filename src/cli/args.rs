@@ -32,21 +32,86 @@ pub(super) struct Cli {
 #[derive(Debug, Subcommand)]
 pub(super) enum Command {
     /// Write a small valid job with comments, to edit
+    #[command(display_order = 1)]
     New(NewArgs),
     /// Print what is wrong with jobs
+    #[command(display_order = 2)]
     Check(CheckArgs),
     /// Print a sheet of a job
+    #[command(display_order = 3)]
     Sheet(SheetArgs),
     /// Propose the best assignment of home runs to outputs
+    #[command(display_order = 4)]
     Balance(BalanceArgs),
+    /// Make rooms with their lights from a table, or write that table of a job
+    #[command(display_order = 5)]
+    Rooms(RoomsArgs),
+    /// Print the completions of a shell
+    #[command(display_order = 6)]
+    Completions(CompletionsArgs),
+    /// Print a page of the manual
+    #[command(display_order = 7)]
+    Man(ManArgs),
 }
 
 #[derive(Debug, Args)]
-#[command(after_help = "Example:\n  studbay new house.ron")]
+#[command(after_help = "Examples:\n  studbay new house.ron\n  studbay new house.ron --from last-year.ron")]
 pub(super) struct NewArgs {
     /// The file to write; one that is there is left as it is
     #[arg(value_name = "FILE")]
     pub(super) file: PathBuf,
+    /// Start with the catalogue and the settings of this job, and no house
+    #[arg(long, value_name = "JOB")]
+    pub(super) from: Option<PathBuf>,
+}
+
+#[derive(Debug, Args)]
+pub(super) struct RoomsArgs {
+    /// The job file
+    #[arg(value_name = "JOB")]
+    pub(super) job: PathBuf,
+    /// Write the table of the job to this file, in place of one that is there; else it is printed
+    #[arg(long, value_name = "FILE", conflicts_with_all = ["table", "write"])]
+    pub(super) out: Option<PathBuf>,
+    /// Read this table and say what it makes
+    #[arg(long = "in", value_name = "FILE")]
+    pub(super) table: Option<PathBuf>,
+    /// Put what the table makes into the job file
+    #[arg(long, requires = "table")]
+    pub(super) write: bool,
+}
+
+/// The examples and the columns of the table of rooms.
+fn rooms_help() -> String {
+    format!(
+        "The table has a heading row, then a row for each control with its lights. Columns may\n\
+         stand in any order and be left out, except 'room'; commas, semicolons or tabs part them.\n\
+         What an earlier row of the same room or box said may be left empty. Lengths, areas and\n\
+         light are understood as typed: 12'6, 3.8 m, 160 ft2, 100 lx; without a unit they are in\n\
+         the job's. Nothing is made while anything in the table is wrong.\n\n\
+         Columns:\n{}\n\
+         Examples:\n  studbay rooms house.ron --in rooms.csv\n  \
+         studbay rooms house.ron --in rooms.csv --write\n  studbay rooms house.ron --out rooms.csv",
+        crate::intake::help()
+    )
+}
+
+#[derive(Debug, Args)]
+#[command(
+    after_help = "Example:\n  studbay completions bash > ~/.local/share/bash-completion/completions/studbay"
+)]
+pub(super) struct CompletionsArgs {
+    /// The shell
+    #[arg(value_name = "SHELL")]
+    pub(super) shell: clap_complete::Shell,
+}
+
+#[derive(Debug, Args)]
+#[command(after_help = "Examples:\n  studbay man > studbay.1\n  studbay man rooms > studbay-rooms.1")]
+pub(super) struct ManArgs {
+    /// The command it is about; by default the program
+    #[arg(value_name = "COMMAND")]
+    pub(super) command: Option<String>,
 }
 
 #[derive(Debug, Args)]
@@ -131,9 +196,10 @@ pub(super) enum Form {
 pub(super) fn command<D>(plugs: &Plugs<'_, D>) -> clap::Command {
     let names: Vec<PossibleValue> =
         plugs.sheets.iter().map(|sheet| PossibleValue::new(sheet.name).help(sheet.about)).collect();
-    Cli::command().max_term_width(HELP_WIDTH).mut_subcommand("sheet", |sheet| {
+    let command = Cli::command().max_term_width(HELP_WIDTH).mut_subcommand("sheet", |sheet| {
         sheet.mut_arg("name", |name| name.value_parser(PossibleValuesParser::new(names)))
-    })
+    });
+    command.mut_subcommand("rooms", |rooms| rooms.after_help(rooms_help()))
 }
 
 fn day(text: &str) -> Result<Date, String> {

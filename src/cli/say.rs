@@ -20,6 +20,11 @@ pub(super) fn fail(err: &mut dyn Write, error: &anyhow::Error) {
     let _ = err.write_all(lines.concat().as_bytes());
 }
 
+/// Says what is worth knowing though nothing failed.
+pub(super) fn note(err: &mut dyn Write, words: &str) {
+    let _ = err.write_all(format!("studbay: {}\n", Text::from(words)).as_bytes());
+}
+
 /// Says what is wrong with the command line, in the words of its parser.
 pub(super) fn complain(err: &mut dyn Write, words: &str) {
     // Without a command there is no error to name: the words are the help.

@@ -31,7 +31,7 @@ pub(super) fn run<D>(args: &SheetArgs, plugs: &Plugs<'_, D>, out: &mut dyn Write
 }
 
 /// Refuses to write a sheet over the job it is made from, or over anything that is named like a job.
-fn keep_jobs(path: &Path, job: &Path) -> Result<(), StoreError> {
+pub(super) fn keep_jobs(path: &Path, job: &Path) -> Result<(), StoreError> {
     let named_like_one = path.extension() == Some(OsStr::new("ron")) && path.exists();
     if named_like_one || store::same_file(path, job) {
         return Err(StoreError::IsJob { file: path.into() });

@@ -123,6 +123,60 @@ pub fn of(kind: Kind, spot: Option<Spot>) -> &'static [Field] {
     }
 }
 
+/// Whether a thing as it is serialized could be read: what the types say of each field, not whether what it names is
+/// there.
+///
+/// # Errors
+/// What is wrong with it.
+pub fn fits(kind: Kind, parent: Option<Kind>, thing: &Value) -> Result<(), String> {
+    use super::{catalogue as parts, house, panel, wiring};
+    fn read<T: serde::de::DeserializeOwned>(thing: &Value) -> Result<(), String> {
+        serde_json::from_value::<T>(thing.clone()).map(|_| ()).map_err(|error| error.to_string())
+    }
+    match kind {
+        Kind::ConductorPlan => read::<parts::ConductorPlan>(thing),
+        Kind::CableType => read::<parts::CableType>(thing),
+        Kind::FixtureType => read::<parts::FixtureType>(thing),
+        Kind::SupplyType => read::<parts::SupplyType>(thing),
+        Kind::ControlType => read::<parts::ControlType>(thing),
+        Kind::BoxType => read::<parts::BoxType>(thing),
+        Kind::Level => read::<house::Level>(thing),
+        Kind::Room => read::<house::Room>(thing),
+        Kind::Panel => read::<panel::Panel>(thing),
+        Kind::Supply => read::<panel::Supply>(thing),
+        Kind::WallBox => read::<wiring::WallBox>(thing),
+        Kind::Control => read::<wiring::Control>(thing),
+        Kind::Cable if parent == Some(Kind::WallBox) => read::<wiring::Feed>(thing),
+        Kind::Cable if parent == Some(Kind::Group) => read::<wiring::Link>(thing),
+        Kind::Cable => read::<wiring::Loop>(thing),
+        Kind::Fixture => read::<wiring::CeilingBox>(thing),
+        Kind::Group => read::<wiring::ControlGroup>(thing),
+        Kind::Project => read::<super::Project>(thing),
+        Kind::Settings => read::<super::Settings>(thing),
+        Kind::Output => Err("an output has no fields of its own".into()),
+    }
+}
+
+/// The thing that another belongs to, where lists are nested.
+pub fn parent(job: &Job, spot: Spot) -> Option<Subject> {
+    match spot {
+        Spot::Room { level, .. } => Some(Subject::new(Kind::Level, &job.levels.get(level)?.id)),
+        Spot::Supply { panel, .. } => Some(Subject::new(Kind::Panel, &job.panels.get(panel)?.id)),
+        Spot::Feed { wall_box, .. } | Spot::Control { wall_box, .. } => {
+            Some(Subject::new(Kind::WallBox, &job.boxes.get(wall_box)?.id))
+        }
+        Spot::Loop { wall_box, control, .. } => {
+            Some(Subject::new(Kind::Control, &job.boxes.get(wall_box)?.controls.get(control)?.id))
+        }
+        Spot::Ceiling { wall_box, control, at, .. } => {
+            let run = job.boxes.get(wall_box)?.controls.get(control)?.loops.get(at)?;
+            Some(Subject::new(Kind::Cable, &run.id))
+        }
+        Spot::Link { group, .. } => Some(Subject::new(Kind::Group, &job.groups.get(group)?.id)),
+        _ => None,
+    }
+}
+
 /// A thing as it is serialized.
 pub fn thing(job: &Job, index: &Index, subject: &Subject) -> Option<Value> {
     let value = match subject.kind {

@@ -180,7 +180,7 @@ fn of(outer: Option<&str>) -> String {
 }
 
 /// The known word that was probably meant.
-pub(super) fn nearest<'a>(found: &str, known: impl Iterator<Item = &'a str>) -> Option<String> {
+pub(crate) fn nearest<'a>(found: &str, known: impl Iterator<Item = &'a str>) -> Option<String> {
     let folded = found.to_lowercase();
     known
         .map(|word| (strsim::damerau_levenshtein(&folded, &word.to_lowercase()), word))

@@ -32,6 +32,7 @@ pub(super) fn check(job: &Job) -> (Index, Vec<Lost>) {
     }
     checker.catalogue();
     checker.balance_rules();
+    checker.rooms();
     checker.panels();
     for (at, wall_box) in job.boxes.iter().enumerate() {
         checker.within(&[Field("boxes"), Item(at)], |checker| checker.wall_box(wall_box));
@@ -124,6 +125,21 @@ impl Checker<'_> {
         if length.is_some_and(|length| length.ticks() == 0) {
             let hint = Some("leave the field out while nothing was measured".to_owned());
             self.report(&[Field(field)], format!("{owner} has a measured length of zero"), hint);
+        }
+    }
+
+    fn rooms(&mut self) {
+        let job = self.job;
+        for (level, entry) in job.levels.iter().enumerate() {
+            for (at, room) in entry.rooms.iter().enumerate() {
+                let path = [Field("levels"), Item(level), Field("rooms"), Item(at)];
+                self.within(&path, |checker| {
+                    let owner = format!("room '{}'", room.id);
+                    checker.some_length(&owner, "width", room.width);
+                    checker.some_length(&owner, "depth", room.depth);
+                    checker.some_length(&owner, "ceiling", room.ceiling);
+                });
+            }
         }
     }
 

@@ -1,7 +1,9 @@
 //! Limits and allowances, each with a default and the source of that default.
 
-use super::Id;
-use crate::units::{Celsius, Length, LengthUnit, Percent, Share};
+use super::BalanceRules;
+use crate::units::{
+    Area, AreaUnit, Celsius, Factor, Illuminance, Length, LengthUnit, Percent, Share, SpacingRatio,
+};
 use serde::{Deserialize, Serialize};
 
 /// The limits and allowances of a job.
@@ -28,46 +30,39 @@ pub struct Settings {
     /// What a balance has to keep to, beyond limits.
     #[serde(skip_serializing_if = "BalanceRules::is_default")]
     pub balance: BalanceRules,
+    /// How lights are proposed for a room.
+    #[serde(skip_serializing_if = "LightRule::is_default")]
+    pub light: LightRule,
 }
 
-/// What a balance of the outputs has to keep to. Runs are named by the ids of their home runs' cables.
-#[derive(Debug, Clone, PartialEq, Eq, Default, Serialize, Deserialize)]
+/// How many lights are proposed for a room: by the lumen method where a wish in lux and the fixture's lumens are known,
+/// else by the floor area for each.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields, default)]
-pub struct BalanceRules {
-    /// Of what there shall be as few as possible.
-    #[serde(skip_serializing_if = "Fewest::is_default")]
-    pub fewest: Fewest,
-    /// In each group no two runs share an output.
-    #[serde(skip_serializing_if = "Vec::is_empty")]
-    pub apart: Vec<Vec<Id>>,
-    /// The runs of each group are on one supply.
-    #[serde(skip_serializing_if = "Vec::is_empty")]
-    pub together: Vec<Vec<Id>>,
-    /// The runs that light each way out, as both ends of a stair; they are spread over supplies like those of a room.
-    #[serde(skip_serializing_if = "Vec::is_empty")]
-    pub ways_out: Vec<Vec<Id>>,
+pub struct LightRule {
+    /// Floor for each fixture where the lumen method cannot be used. Common practice, no source: 160 ft2 is well lit
+    /// by four fixtures of 6 W and 300 ft2 by eight.
+    pub area_per_fixture: Area,
+    /// The light that is wished for in rooms that do not say. There is no default: published levels for homes differ
+    /// by more than two to one.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub illuminance: Option<Illuminance>,
+    /// The share of the lamps' lumens that reaches the work plane (CU). Common practice, no source: 0.6 for
+    /// downlights in light rooms; the fixture's own table at the room cavity ratio is better.
+    pub utilization: Factor,
+    /// What is left of the light after years of use (LLF). Common practice, no source: 0.8.
+    pub light_loss: Factor,
+    /// Height of the work plane above the floor. The 2.5 ft of Gordon, Interior Lighting for Designers, figure 13.15.
+    pub work_plane: Length,
+    /// Largest spacing over mounting height above the work plane at which light is even (the spacing criterion).
+    /// The 1.5 of Gordon, figure 13.15; the fixture's own is better.
+    pub spacing_to_height: SpacingRatio,
 }
 
-/// What a balance makes as few of as possible.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize)]
-pub enum Fewest {
-    /// Supplies; all outputs of those that are used may be used.
-    #[default]
-    Supplies,
-    /// Supplies, then outputs.
-    Outputs,
-}
-
-impl BalanceRules {
-    fn is_default(&self) -> bool {
+impl LightRule {
+    /// Whether it is the default, which the file leaves out.
+    pub fn is_default(&self) -> bool {
         *self == Self::default()
-    }
-}
-
-impl Fewest {
-    #[expect(clippy::trivially_copy_pass_by_ref, reason = "serde passes what it skips by reference")]
-    const fn is_default(&self) -> bool {
-        matches!(self, Self::Supplies)
     }
 }
 
@@ -104,6 +99,23 @@ impl Default for Settings {
             makeup_ceiling_box: inches(16),
             routing_allowance_percent: constant!(Percent, 10.0),
             balance: BalanceRules::default(),
+            light: LightRule::default(),
+        }
+    }
+}
+
+impl Default for LightRule {
+    fn default() -> Self {
+        Self {
+            area_per_fixture: match Area::new(40.0, AreaUnit::SquareFeet) {
+                Some(area) => area,
+                None => unreachable!(),
+            },
+            illuminance: None,
+            utilization: constant!(Factor, 0.6),
+            light_loss: constant!(Factor, 0.8),
+            work_plane: Length::from_ticks(30 * 254_000, LengthUnit::Feet),
+            spacing_to_height: constant!(SpacingRatio, 1.5),
         }
     }
 }

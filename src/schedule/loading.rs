@@ -148,6 +148,9 @@ pub fn table(design: &Design) -> Table {
 
 /// A panel's AC side in one line.
 pub fn panel_line(study: &PanelStudy) -> String {
+    if study.ac_watts.is_none() {
+        return "AC and heat unknown, since a run or a supply's efficiency is".into();
+    }
     format!(
         "AC {}, {}, {}; heat {}, {}",
         format::watts(study.ac_watts),

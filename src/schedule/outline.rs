@@ -3,11 +3,12 @@
 //! The outline itself is only positions; a row is made when it is to be shown, so a house of ten thousand fixtures
 //! costs no more to draw than the screen holds.
 
-use super::names::{called, fixture_of};
+use super::names::{called, fixture_of, place_of};
 use super::voltages::sign;
 use super::{Cell, Column, Row};
 use crate::design::Design;
 use crate::format::{self, Quantity, Text};
+use crate::job::wiring::Source;
 use crate::job::{Kind, Subject};
 use crate::network::{ControlAt, FeedAt, Lengths, LoopAt, NetworkFlaw};
 use crate::study::LightStudy;
@@ -20,6 +21,7 @@ pub enum Item {
     Level(usize),
     Room { level: usize, room: usize },
     WallBox(usize),
+    Feed(FeedAt),
     Control(ControlAt),
     Loop(LoopAt),
     Ceiling(LoopAt, usize),
@@ -60,7 +62,10 @@ pub fn entries(design: &Design) -> Vec<Entry> {
 
 fn push_box(design: &Design, wall_box: usize, push: &mut impl FnMut(u8, Item, usize)) {
     let entry = &design.job.boxes[wall_box];
-    push(2, Item::WallBox(wall_box), entry.controls.len());
+    push(2, Item::WallBox(wall_box), entry.feeds.len() + entry.controls.len());
+    for feed in 0..entry.feeds.len() {
+        push(3, Item::Feed(FeedAt { wall_box, feed }), 0);
+    }
     for (control, wired) in entry.controls.iter().enumerate() {
         let control = ControlAt { wall_box, control };
         push(3, Item::Control(control), wired.loops.len());
@@ -105,6 +110,7 @@ pub fn subject(design: &Design, item: Item) -> Subject {
         Item::Level(at) => Subject::new(Kind::Level, &job.levels[at].id),
         Item::Room { level, room } => Subject::new(Kind::Room, &job.levels[level].rooms[room].id),
         Item::WallBox(at) => Subject::new(Kind::WallBox, &job.boxes[at].id),
+        Item::Feed(at) => Subject::new(Kind::Cable, &job.boxes[at.wall_box].feeds[at.feed].id),
         Item::Control(at) => Subject::new(Kind::Control, &job.boxes[at.wall_box].controls[at.control].id),
         Item::Loop(at) => Subject::new(
             Kind::Cable,
@@ -125,6 +131,7 @@ pub fn row(design: &Design, entry: Entry, folded: bool) -> Row {
         Item::Level(at) => level_cells(design, at),
         Item::Room { level, room } => room_cells(design, level, room),
         Item::WallBox(at) => box_cells(design, at),
+        Item::Feed(at) => feed_cells(design, at),
         Item::Control(at) => control_cells(design, at),
         Item::Loop(at) => loop_cells(design, at),
         Item::Ceiling(at, ceiling) => ceiling_cells(design, at, ceiling),
@@ -147,7 +154,7 @@ fn level_cells(design: &Design, at: usize) -> Vec<Cell> {
     let rooms = level.rooms.len();
     vec![
         Cell::from(called(&level.name, &level.id)),
-        Cell::from(format!("{rooms} rooms")),
+        Cell::from(if rooms == 1 { "1 room".to_owned() } else { format!("{rooms} rooms") }),
         Cell::Blank,
         Cell::Blank,
         Cell::Blank,
@@ -192,6 +199,36 @@ fn box_cells(design: &Design, at: usize) -> Vec<Cell> {
     ]
 }
 
+/// A feed: where it comes from, what it carries, and the volts at its end.
+fn feed_cells(design: &Design, at: FeedAt) -> Vec<Cell> {
+    let wall_box = &design.job.boxes[at.wall_box];
+    let feed = &wall_box.feeds[at.feed];
+    let length = Lengths::new(&design.job, &design.index).feed(wall_box, feed);
+    let length =
+        length.map_or_else(|| "?".to_owned(), |length| length.length.shown(design.job.project.units));
+    let (kind, from) = match &feed.from {
+        Source::Output(output) => ("home run", place_of(design, output)),
+        Source::Panel(panel) => ("home run", format!("{panel}, no output")),
+        Source::Onward(from) => ("onward", from.to_string()),
+    };
+    let place = design.network.run_of_feed.get(&at);
+    let study = place.and_then(|&(run, position)| Some((position, design.study.run(&design.network, run)?)));
+    let (watts, volts) = match study {
+        Some((0, study)) => (Cell::watts(study.source_watts), study.feed_volts.first().and_then(|v| v.1)),
+        Some((position, study)) => (Cell::Blank, study.feed_volts.get(position).and_then(|v| v.1)),
+        None => (Cell::Blank, None),
+    };
+    let lost =
+        study.and_then(|(_, study)| Some((study.source_volts? - volts?) / study.source_volts? * 100.0));
+    vec![
+        Cell::from(format!("{} {kind} from {from}", feed.id)),
+        Cell::from(format!("{} {length}", feed.cable)),
+        watts,
+        Cell::volts(volts),
+        Cell::percent(lost),
+    ]
+}
+
 fn control_cells(design: &Design, at: ControlAt) -> Vec<Cell> {
     let control = &design.job.boxes[at.wall_box].controls[at.control];
     let part = design.index.control_type(&design.job, &control.part);
@@ -204,9 +241,10 @@ fn control_cells(design: &Design, at: ControlAt) -> Vec<Cell> {
     };
     vec![
         Cell::from(format!("{} {}", control.id, part.map(|p| called(&p.name, &p.id)).unwrap_or_default())),
+        // On which feed a control is tells something only where its box has several.
         Cell::from(match &control.on {
-            Some(on) => format!("{on} {count}"),
-            None => count,
+            Some(on) if design.job.boxes[at.wall_box].feeds.len() > 1 => format!("{on} {count}"),
+            _ => count,
         }),
         Cell::Blank,
         Cell::Blank,

@@ -53,11 +53,19 @@ fn written(column: &Column, cell: &Cell) -> String {
 }
 
 /// The text with a leading apostrophe if a spreadsheet would take it for a formula. A plain number is left as it is.
-fn inert(text: &str) -> String {
+pub(crate) fn inert(text: &str) -> String {
     // Some spreadsheets trim a cell before they look at it, and take the wide forms of the signs too.
     let risky =
         text.trim_start().starts_with(['=', '+', '-', '@', '\u{ff1d}', '\u{ff0b}', '\u{ff0d}', '\u{ff20}']);
     if risky && !is_number(text) { format!("'{text}") } else { text.to_owned() }
+}
+
+/// The text as it was before it was made inert.
+pub(crate) fn active(text: &str) -> &str {
+    match text.strip_prefix('\'') {
+        Some(rest) if inert(rest) == text => rest,
+        _ => text,
+    }
 }
 
 fn is_number(text: &str) -> bool {
@@ -76,9 +84,11 @@ mod tests {
             ["=1+1", "+cmd|' /C calc'!A0", "-1+1", "@SUM(A1)", " =1", "-", "\u{ff1d}1", "-1.5e", "+.5"]
         {
             assert_eq!(inert(formula), format!("'{formula}"));
+            assert_eq!(active(&inert(formula)), formula);
         }
         for plain in ["-1.5", "+2", "HR1", "62'6", "3-way", "", "-0"] {
             assert_eq!(inert(plain), plain);
+            assert_eq!(active(plain), plain);
         }
     }
 }

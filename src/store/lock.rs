@@ -175,3 +175,30 @@ impl Drop for LockFile {
         }
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn without_locks_what_the_file_says_decides() {
+        let folder = tempfile::tempdir().unwrap();
+        let path = folder.path().join("house.ron.lock");
+        let mut me = Holder::me();
+        me.pid = 1;
+        let alive = serde_json::to_string(&me).unwrap();
+        me.pid = 999_999_999;
+        let dead = serde_json::to_string(&me).unwrap();
+        me.host = "elsewhere".into();
+        let far = serde_json::to_string(&me).unwrap();
+        for (left, theirs) in [("", false), ("?", false), (&*alive, true), (&*dead, false), (&*far, true)] {
+            fs::write(&path, left).unwrap();
+            let asked = without_locks(&path, open(&path).unwrap(), &io::Error::other("none"));
+            match asked {
+                Asked::Theirs(Some(_)) => assert!(theirs, "{left}"),
+                Asked::Ours(_, Some(note)) => assert!(!theirs && note.contains("no locks"), "{left}: {note}"),
+                other => panic!("{left}: {other:?}"),
+            }
+        }
+    }
+}

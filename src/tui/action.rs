@@ -39,12 +39,36 @@ pub enum Action {
     Back,
     /// Begin to type what to find.
     Find,
+    /// Begin to type what lines must hold to be shown.
+    Filter,
+    /// Sort by the next column.
+    Sort,
     /// The next line found.
     FindNext,
     /// The line found before.
     FindPrevious,
     /// The next line that has a finding.
     NextFinding,
+    /// Open the form of the thing under the cursor.
+    Change,
+    /// Move a home run to another output.
+    MoveRun,
+    /// Add what belongs under the line.
+    Add,
+    /// Choose what to add.
+    AddMenu,
+    /// Delete the thing under the cursor, or what is marked.
+    Delete,
+    /// Mark the line, or unmark it.
+    Mark,
+    /// Take the last change back.
+    Undo,
+    /// Make it again.
+    Redo,
+    /// Copy the line.
+    Copy,
+    /// Save the job.
+    Save,
     /// Show or leave the help.
     Help,
     /// Read the file again.
@@ -58,10 +82,22 @@ pub enum Action {
 }
 
 /// What the loop has to do.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq, Eq)]
 pub enum Effect {
     /// Nothing but draw.
     None,
+    /// Save the job.
+    Save,
+    /// Save it over what somebody else wrote.
+    SaveOver,
+    /// Save it beside the file, under another name.
+    SaveBeside,
+    /// Take up what an earlier session did not save.
+    Restore,
+    /// Let that go.
+    DropRecovered,
+    /// Copy a text.
+    Copy(String),
     /// Read the file again.
     Reload,
     /// Draw everything anew.

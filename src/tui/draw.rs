@@ -2,7 +2,7 @@
 //!
 //! ```text
 //! Two-story house  rev 3                            1 error, 2 warnings     title
-//!  1 Runs  [2 Loading]  3 Slots  4 Cables  5 Findings                       views
+//!  1 Runs [2 Loading]3 Slots 4 Cables 5 Findings 6 Parts                     views
 //! output    load  limit  percent of limit             runs                  headings
 //! > PS1.1   62.1   96.0  [######.|..]  64.7 %                               lines
 //! !! what is wrong with the line under the cursor                           detail
@@ -11,9 +11,10 @@
 //! ```
 
 mod body;
+mod form;
 mod help;
 
-use super::app::{App, View};
+use super::app::{App, Asked, View};
 use super::keys;
 use crate::checks::Severity;
 use crate::format::Text;
@@ -23,8 +24,14 @@ use ratatui::style::{Modifier, Style};
 
 /// Smaller than this only one line is drawn.
 const LEAST: (u16, u16) = (30, 8);
-/// Lines of the detail.
+/// Lines of the detail, and from how many lines of screen on there are so many; below that the lines need the room.
 const DETAIL: u16 = 3;
+const DETAIL_FROM: u16 = 16;
+
+/// Lines of the detail on a screen.
+fn detail_lines(area: Rect) -> u16 {
+    if area.height < DETAIL_FROM { 1 } else { DETAIL }
+}
 
 /// Draws the whole screen, and gives where the cursor belongs.
 pub fn draw(app: &mut App, area: Rect, buffer: &mut Buffer) -> Option<Position> {
@@ -39,9 +46,13 @@ pub fn draw(app: &mut App, area: Rect, buffer: &mut Buffer) -> Option<Position> 
     app.prepare(app.view);
     title(app, area, buffer);
     views(app, area, buffer);
-    let body = Rect { y: area.y + 2, height: area.height - 3 - DETAIL, ..area };
-    let cursor =
-        if app.help.is_some() { Some(help::draw(app, body, buffer)) } else { body::draw(app, body, buffer) };
+    let body = Rect { y: area.y + 2, height: area.height - 3 - detail_lines(area), ..area };
+    let cursor = match &app.form {
+        _ if app.question.is_some() => question(app, body, buffer),
+        _ if app.help.is_some() => Some(help::draw(app, body, buffer)),
+        Some(form) => form::draw(form, body, buffer),
+        None => body::draw(app, body, buffer),
+    };
     let bottom = detail(app, area, buffer);
     keys_line(app, area, buffer);
     bottom.or(cursor)
@@ -64,7 +75,12 @@ fn title(app: &App, area: Rect, buffer: &mut Buffer) {
     let counts = Text::from(counts(app));
     let right = u16::try_from(counts.width()).unwrap_or(0);
     let room = usize::from(area.width.saturating_sub(right + 2));
-    let left = Text::from(format!("{name}{revision}"));
+    let state = match (&app.read_only, app.history.changed()) {
+        (Some(_), _) => "  (read only)",
+        (None, true) => "  * not saved",
+        (None, false) => "",
+    };
+    let left = Text::from(format!("{name}{revision}{state}"));
     put(buffer, area, area.y, 0, &left.within(room), BOLD);
     put(buffer, area, area.y, area.width.saturating_sub(right), counts.as_str(), BOLD);
 }
@@ -87,25 +103,61 @@ fn counts(app: &App) -> String {
     if parts.is_empty() { "checks passed".into() } else { parts.join(", ") }
 }
 
+/// The views by key and name, the current one in brackets; by key alone where the names find no room.
 fn views(app: &App, area: Rect, buffer: &mut Buffer) {
+    let named = |view: View, all: bool| {
+        if all || view == app.view {
+            format!("{} {}", view.digit(), view.word())
+        } else {
+            view.digit().to_string()
+        }
+    };
+    let needed = |all: bool| 1 + View::ALL.iter().map(|view| named(*view, all).len() + 1).sum::<usize>();
+    let all = needed(true) <= usize::from(area.width);
     let mut x = 0;
-    for (number, view) in View::ALL.iter().enumerate() {
-        let here = *view == app.view;
-        let (open, close) = if here { ('[', ']') } else { (' ', ' ') };
-        let word = format!("{open}{} {}{close}", number + 1, view.word());
-        put(buffer, area, area.y + 1, x, &word, if here { BOLD } else { Style::new() });
-        x += u16::try_from(word.len()).unwrap_or(0);
+    let mut before = None;
+    for view in View::ALL.map(Some).into_iter().chain([None]) {
+        // The brackets stand where otherwise a space parts two names.
+        let between = match (before == Some(app.view), view == Some(app.view)) {
+            (true, _) => "]",
+            (_, true) => "[",
+            _ => " ",
+        };
+        put(buffer, area, area.y + 1, x, between, BOLD);
+        x += 1;
+        if let Some(view) = view {
+            let word = named(view, all);
+            let style = if view == app.view { BOLD } else { Style::new() };
+            put(buffer, area, area.y + 1, x, &word, style);
+            x += u16::try_from(word.len()).unwrap_or(0);
+        }
+        before = view;
     }
 }
 
 /// The message, the prompt, or what is wrong with the line under the cursor; gives the cursor of the prompt.
 fn detail(app: &App, area: Rect, buffer: &mut Buffer) -> Option<Position> {
-    let y = area.bottom() - 1 - DETAIL;
+    let y = area.bottom() - 1 - detail_lines(area);
+    if let Some(question) = &app.question {
+        wrapped(buffer, area, y, &[(question.line(), BOLD)]);
+        return None;
+    }
     if let Some(prompt) = &app.prompt {
-        let line = format!("find: {}", prompt.text());
-        put(buffer, area, y, 0, &line, Style::new());
-        let x = u16::try_from(Text::from(line.as_str()).width()).unwrap_or(0).min(area.width - 1);
+        let asked = match prompt.asked {
+            Asked::Find => "find: ",
+            Asked::Filter => "show only lines with: ",
+        };
+        put(buffer, area, y, 0, &format!("{asked}{}", prompt.input.text()), Style::new());
+        let x = u16::try_from(asked.len() + prompt.input.cursor_column()).unwrap_or(0).min(area.width - 1);
         return Some(Position::new(area.x + x, y));
+    }
+    if let Some(menu) = &app.menu {
+        wrapped(buffer, area, y, &[(menu.line(), BOLD)]);
+        return None;
+    }
+    if let Some(form) = &app.form {
+        wrapped(buffer, area, y, &form::below(form, &app.design));
+        return None;
     }
     if let Some(message) = &app.message {
         wrapped(buffer, area, y, &[(message.clone(), Style::new())]);
@@ -126,6 +178,24 @@ fn detail(app: &App, area: Rect, buffer: &mut Buffer) -> Option<Position> {
     None
 }
 
+/// A question with what it is about, the last lines of it where there are more than fit.
+fn question(app: &App, area: Rect, buffer: &mut Buffer) -> Option<Position> {
+    let question = app.question.as_ref()?;
+    let width = usize::from(area.width);
+    let mut lines: Vec<(String, Style)> =
+        Text::from(question.text.as_str()).wrapped(width).into_iter().map(|line| (line, BOLD)).collect();
+    let room = usize::from(area.height).saturating_sub(lines.len() + 1);
+    let hidden = question.lines.len().saturating_sub(room);
+    if hidden > 0 {
+        lines.push((format!("  ... {hidden} more before these"), Style::new()));
+    }
+    lines.extend(question.lines.iter().skip(hidden).map(|line| (format!("  {line}"), Style::new())));
+    for ((line, style), y) in lines.iter().zip(area.y..area.bottom()) {
+        put(buffer, area, y, 0, line, *style);
+    }
+    Some(Position::new(area.x, area.y))
+}
+
 /// Writes texts one under the other, wrapped, as far as the detail has lines; what is cut ends in a sign.
 fn wrapped(buffer: &mut Buffer, area: Rect, y: u16, texts: &[(String, Style)]) {
     let room = usize::from(area.width);
@@ -135,20 +205,35 @@ fn wrapped(buffer: &mut Buffer, area: Rect, y: u16, texts: &[(String, Style)]) {
             Text::from(text.as_str()).wrapped(room).into_iter().map(move |line| (line, *style))
         })
         .collect();
-    for (at, (line, style)) in lines.iter().take(usize::from(DETAIL)).enumerate() {
+    let room = detail_lines(area);
+    for (at, (line, style)) in lines.iter().take(usize::from(room)).enumerate() {
         let at = u16::try_from(at).unwrap_or(0);
-        let cut = at + 1 == DETAIL && lines.len() > usize::from(DETAIL);
+        let cut = at + 1 == room && lines.len() > usize::from(room);
         let line = if cut { format!("{line} ~") } else { line.clone() };
         put(buffer, area, y + at, 0, &line, *style);
     }
 }
 
 fn keys_line(app: &App, area: Rect, buffer: &mut Buffer) {
-    let hints: Vec<String> = if app.prompt.is_some() {
-        vec!["Enter:stay here".into(), "Esc:done".into()]
+    let hints: Vec<String> = if app.form.is_some() {
+        ["Enter:take", "Up Down Tab:field", "^U:clear", "Esc:leave"].map(String::from).to_vec()
+    } else if app.prompt.is_some() {
+        vec!["Enter:stay".into(), "Esc:leave".into()]
+    } else if app.menu.is_some() {
+        vec!["Esc:leave".into()]
+    } else if app.question.is_some() {
+        Vec::new()
     } else {
         let hinted = keys::of_view(app.view).filter(|binding| !binding.hint.is_empty());
         hinted.map(|binding| format!("{}:{}", binding.shown, binding.hint)).collect()
     };
-    put(buffer, area, area.bottom() - 1, 0, &hints.join("  "), Style::new());
+    // What does not fit is left out whole: half a hint tells nothing, and the help has them all.
+    let mut line = String::new();
+    for hint in hints {
+        if line.len() + 2 + hint.len() <= usize::from(area.width) {
+            line.push_str(if line.is_empty() { "" } else { "  " });
+            line.push_str(&hint);
+        }
+    }
+    put(buffer, area, area.bottom() - 1, 0, &line, Style::new());
 }

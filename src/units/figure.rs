@@ -117,6 +117,16 @@ figure!(
     PowerFactor, "power factor", "above 0 and at most 1", |v| v > 0.0 && v <= 1.0
 );
 
+figure!(
+    /// A factor that only takes away, above 0 and at most 1: a utilization, a light loss.
+    Factor, "the factor", "above 0 and at most 1", |v| v > 0.0 && v <= 1.0
+);
+
+figure!(
+    /// A spacing over a mounting height, above 0 and at most 5.
+    SpacingRatio, "spacing over height", "above 0 and at most 5", |v| v > 0.0 && v <= 5.0
+);
+
 /// An amount of money, exact to the decimal, in whatever currency the firm reckons.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
 pub struct Money(Decimal);

@@ -67,6 +67,17 @@ impl Length {
         Self { ticks: if ticks < 0 { 0 } else { ticks }, form }
     }
 
+    /// The length and so many ticks more or less, written as it was where that is exact; none below nothing or beyond
+    /// what a house can hold.
+    pub fn shifted(self, by: i64) -> Option<Self> {
+        let ticks = self.ticks.checked_add(by).filter(|ticks| (0..=LONGEST).contains(ticks))?;
+        let exact =
+            |length: &Self| Self::parse(&length.written(), None).is_ok_and(|read| read.ticks == ticks);
+        // A tick is 0.0001 mm, so that the last form is always exact.
+        let forms = [self.form, LengthForm::FeetInches, LengthForm::Millimetres(4)];
+        forms.map(|form| Self { ticks, form }).into_iter().find(exact)
+    }
+
     /// Whole ticks of 100 nm.
     pub const fn ticks(self) -> i64 {
         self.ticks
@@ -323,6 +334,18 @@ mod tests {
             let length = Length::round_up(ticks, unit);
             prop_assert!(length.ticks() >= ticks);
             prop_assert_eq!(Length::parse(&length.written(), None), Ok(length));
+        }
+
+        #[test]
+        fn a_length_is_shifted_exactly(ticks in 0..METRE * 100, by in -METRE * 100..METRE * 100, metric: bool) {
+            let unit = if metric { LengthUnit::Metres } else { LengthUnit::Feet };
+            let length = Length::round_up(ticks, unit);
+            let shifted = length.shifted(by);
+            prop_assert_eq!(shifted.is_some(), length.ticks() + by >= 0);
+            if let Some(shifted) = shifted {
+                prop_assert_eq!(shifted.ticks(), length.ticks() + by);
+                prop_assert_eq!(Length::parse(&shifted.written(), None), Ok(shifted));
+            }
         }
 
         #[test]

@@ -1,9 +1,9 @@
-//! Areas and volumes, written with their unit and kept in it.
+//! Areas, volumes and illuminances, written with their unit and kept in it.
 
 use serde::{Deserialize, Deserializer, Serialize, Serializer, de};
 use std::fmt;
 
-/// An area or a volume that could not be read.
+/// A measure that could not be read.
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
 #[error("'{text}' is no {what}: write it like {like}")]
 pub struct BadMeasure {
@@ -29,7 +29,12 @@ macro_rules! measure {
         }
 
         impl $name {
-            /// The measure in SI units (m² or m³).
+            /// Takes a figure in a unit, if it is above zero and no more than a thousand million.
+            pub fn new(value: f64, unit: $unit) -> Option<Self> {
+                (value.is_finite() && value > 0.0 && value <= 1e9).then_some(Self { value, unit })
+            }
+
+            /// The measure in SI units (m², m³ or lx).
             pub fn si(self) -> f64 {
                 match self.unit { $($unit::$variant => self.value * $per,)+ }
             }
@@ -49,7 +54,7 @@ macro_rules! measure {
                 let (number, unit) = trimmed.split_at(digits);
                 let unit = match unit.trim() { $($word => $unit::$variant,)+ _ => return Err(bad()) };
                 let value: f64 = number.parse().map_err(|_| bad())?;
-                if value.is_finite() && value > 0.0 && value <= 1e9 { Ok(Self { value, unit }) } else { Err(bad()) }
+                Self::new(value, unit).ok_or_else(bad)
             }
         }
 
@@ -78,6 +83,8 @@ macro_rules! measure {
 const SQUARE_FOOT: f64 = 0.092_903_04;
 /// Cubic metres in a cubic inch: 0.0254³ exactly.
 const CUBIC_INCH: f64 = 0.000_016_387_064;
+/// Lux in a footcandle: lumens on a square foot, by the square metre.
+const FOOTCANDLE: f64 = 1.0 / SQUARE_FOOT;
 
 measure!(
     /// The area of a room, above zero.
@@ -91,6 +98,12 @@ measure!(
     CubicInches = "in3", CUBIC_INCH, "Cubic inches.";
     CubicCentimetres = "cm3", 1e-6, "Cubic centimetres.";
 );
+measure!(
+    /// Light that is wished for on a plane, above zero.
+    Illuminance, IlluminanceUnit, "illuminance", "100 lx or 10 fc",
+    Lux = "lx", 1.0, "Lux.";
+    Footcandles = "fc", FOOTCANDLE, "Footcandles.";
+);
 
 #[cfg(test)]
 mod tests {
@@ -102,6 +115,8 @@ mod tests {
         assert!("160 ft2".parse::<Area>().is_ok_and(|a| (a.si() - 14.864_486_4).abs() < 1e-9));
         // NEC table 314.16(A) prints 12.5 in3 as 205 cm3.
         assert!("12.5 in3".parse::<Volume>().is_ok_and(|v| (v.si() * 1e6 - 205.0).abs() < 0.5));
+        // 1 fc = 10.76 lx: IES Lighting Handbook, conversion of illuminance units.
+        assert!("10 fc".parse::<Illuminance>().is_ok_and(|e| (e.si() - 107.6).abs() < 0.05));
         for bad in ["160", "0 ft2", "-1 m2", "inf ft2", "1 acre", ""] {
             assert!(bad.parse::<Area>().is_err(), "{bad}");
         }

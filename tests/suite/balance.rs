@@ -219,7 +219,7 @@ fn trying_everything_finds_nothing_better_and_no_bound_is_broken() {
 #[test]
 fn houses_are_packed_within_every_limit_and_always_the_same_way() {
     for seed in 0..12 {
-        let instance = house(seed, 20 + seed as usize * 3, 3, true);
+        let instance = house(seed, 20 + usize::try_from(seed).unwrap() * 3, 3, true);
         let once = solve(&instance, &mut Budget::new(200_000));
         assert_eq!(once, solve(&instance, &mut Budget::new(200_000)));
         match once {
@@ -251,7 +251,7 @@ fn a_run_over_the_target_stands_alone() {
     verify(&instance, &packing);
     assert_eq!((packing.opened.len(), packing.height), (2, 90));
     let too_heavy =
-        instance.items.iter().cloned().map(|item| Item { weight: item.weight + 11, ..item }).collect();
+        instance.items.iter().map(|item| Item { weight: item.weight + 11, ..item.clone() }).collect();
     let refused = solve(&Instance { items: too_heavy, ..instance }, &mut Budget::new(FEW));
     assert_eq!(refused, Err(Shortage::TooHeavy(vec![0])));
 }

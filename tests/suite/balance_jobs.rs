@@ -42,7 +42,8 @@ fn accepted(job: &Job, proposal: &Proposal) -> Design {
 }
 
 fn said(problems: &[Problem]) -> String {
-    problems.iter().map(|p| format!("{}; {} [{}]\n", p.what, p.remedy, p.runs.join(" "))).collect()
+    let line = |p: &Problem| format!("{}; {} [{}]\n", p.what, p.remedy, p.runs.join(" "));
+    problems.iter().map(line).collect::<Vec<_>>().concat()
 }
 
 #[test]
@@ -59,7 +60,7 @@ fn every_sample_is_proved_and_accepting_it_does_what_was_shown() {
             // In whole tenths, each run rounded up: never below the study, and above it by less than 0.1 W a run.
             let more = output.watts - study.watts.unwrap();
             assert!(
-                (-1e-6..0.1 * output.runs.len() as f64).contains(&more),
+                (-1e-6..0.1 * f64::from(u32::try_from(output.runs.len()).unwrap())).contains(&more),
                 "{name} {}: {more}",
                 output.output
             );
@@ -353,4 +354,17 @@ fn the_command_writes_only_when_it_is_told_to() {
     assert!(refused.starts_with("no balance:") && refused.ends_with("exit 1"), "{refused}");
     let _guard = snapshots("balance").bind_to_scope();
     assert_snapshot!("two_story", shown);
+}
+
+#[test]
+fn a_run_that_is_deleted_leaves_the_rules_of_the_balance() {
+    let mut job = sample("two-story");
+    let ids = |names: &[&str]| -> Vec<Id> { names.iter().map(|id| Id::new(id).unwrap()).collect() };
+    job.settings.balance.apart = vec![ids(&["HR01", "HR02", "HR03"]), ids(&["HR01", "HR04"])];
+    let subject = studbay::job::Subject::new(studbay::job::Kind::Cable, "HR01");
+    let before = job.clone();
+    let undo = apply(&mut job, studbay::plan::delete::delete(&before, &subject).unwrap()).unwrap();
+    assert_eq!(job.settings.balance.apart, [ids(&["HR02", "HR03"])]);
+    apply(&mut job, undo).unwrap();
+    assert_eq!(job, before);
 }

@@ -55,8 +55,8 @@ fn many_large_houses_are_proved() {
             (1000, 50, true),
         ] {
             let packing = measured(runs, supplies, ties, seed);
-            let gap = (packing.height - packing.height_bound) as f64 / packing.height as f64;
-            assert!(packing.opened.len() == packing.supplies_bound && gap < 0.01, "{runs} {seed}");
+            let near = (packing.height - packing.height_bound) * 100 < packing.height;
+            assert!(packing.opened.len() == packing.supplies_bound && near, "{runs} {seed}");
             if !packing.proved() {
                 loose.push((runs, supplies, ties, seed));
             }

@@ -35,7 +35,7 @@ fn drive_into(folder: &Path, args: &[&str], out: &mut dyn Write, err: &mut dyn W
     run(std::iter::once("studbay".into()).chain(args.iter().map(in_folder)), &plugs, out, err)
 }
 
-fn folder_with(files: &[(&str, &[u8])]) -> TempDir {
+pub(crate) fn folder_with(files: &[(&str, &[u8])]) -> TempDir {
     let folder = tempfile::tempdir().unwrap();
     for (name, bytes) in files {
         fs::write(folder.path().join(name), bytes).unwrap();
@@ -54,13 +54,17 @@ fn names(folder: &Path) -> Vec<String> {
 fn every_command_has_help_with_an_example() {
     let folder = folder_with(&[]);
     let mut said = String::new();
-    for args in [
-        vec!["--help"],
-        vec!["new", "--help"],
-        vec!["check", "--help"],
-        vec!["sheet", "--help"],
-        vec!["balance", "--help"],
+    for command in [
+        &["--help"][..],
+        &["new"],
+        &["check"],
+        &["sheet"],
+        &["balance"],
+        &["rooms"],
+        &["completions"],
+        &["man"],
     ] {
+        let args = if command == ["--help"] { command.to_vec() } else { [command, &["--help"]].concat() };
         let help = drive(folder.path(), &args);
         assert!(help.contains("Example") && help.ends_with("exit 0"), "{help}");
         said.extend(["$ studbay ", &args.join(" "), "\n", &help, "\n\n"]);

@@ -63,7 +63,7 @@ fn the_starter_s_run_by_hand_and_by_the_simulator() {
     // 0.245014 ohm, the others of 95.2 in 0.123284 ohm (the lengths are reckoned in lengths.rs).
     let ohms = [0.354_83, 0.245_014, 0.123_284, 0.123_284, 0.123_284];
     let by_hand = ladder(24.0, &ohms, &[0.5, 6.0, 6.0, 6.0, 6.0]);
-    // ngspice 42 on the same five resistances and loads, B sources as in tests/oracle/decks.
+    // ngspice 39 on the same five resistances and loads, B sources as in tests/oracle/decks.
     let simulated = [
         23.626_401_414_433_3,
         23.373_612_674_505_6,
@@ -406,7 +406,7 @@ fn on_voltage_drives(job: &Job) -> Job {
 }
 
 proptest! {
-    #![proptest_config(ProptestConfig { cases: 192, ..ProptestConfig::default() })]
+    #![proptest_config(ProptestConfig::default())]
 
     #[test]
     fn the_laws_hold_for_any_job(text in random_jobs::job()) {
@@ -422,7 +422,9 @@ proptest! {
 
     #[test]
     fn a_loop_fed_from_both_ends_never_does_worse(text in random_jobs::job()) {
-        let job = on_voltage_drives(&design_of(&text).job);
+        // Without plain resistances: those draw more at more volts, and then another light of the run, nearer the
+        // panel, may see a few millivolts less than before.
+        let job = on_voltage_drives(&design_of(&text.replace("\"bulb\"),", "\"amp\"),")).job);
         let one_way = parallel_volts(&with_paths(&job, LoopPath::OneWay));
         let both = with_paths(&job, LoopPath::Returned);
         for (run, volts) in one_way {

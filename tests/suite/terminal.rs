@@ -148,12 +148,14 @@ fn the_views_open_turn_find_help_and_leave() {
     assert!(opened.parser.screen().alternate_screen());
     let raw = tcgetattr(&opened.device).unwrap();
     assert_ne!(format!("{raw:?}"), format!("{:?}", opened.before), "keys come one by one");
-    for view in ["[2 Loading]", "[3 Slots]", "[4 Cables]", "[5 Findings]", "[1 Runs]"] {
+    for view in
+        ["[2 Loading]", "[3 Slots]", "[4 Cables]", "[5 Findings]", "[6 Parts]", "[9 Done]", "[1 Runs]"]
+    {
         opened.press("\t");
         opened.shows(view);
     }
     opened.press("\x1b[Z");
-    opened.shows("[5 Findings]");
+    opened.shows("[9 Done]");
     opened.press("4/");
     opened.shows("find:");
     opened.press("HR17");
@@ -204,7 +206,7 @@ fn a_lost_line_ends_it() {
     let mut child = pair.slave.spawn_command(command(&job("cottage"), &[])).unwrap();
     let mut reader = pair.master.try_clone_reader().unwrap();
     let mut seen = Vec::new();
-    while !String::from_utf8_lossy(&seen).contains("Enter") {
+    while !String::from_utf8_lossy(&seen).contains("[1 Runs]") {
         let mut bytes = [0; 4096];
         let count = reader.read(&mut bytes).unwrap();
         seen.extend(&bytes[..count]);

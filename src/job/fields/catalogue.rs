@@ -132,6 +132,6 @@ pub(super) const BOX: &[Field] = &[
     ID,
     NAME,
     Field::new(&["gangs"], "gangs", "controls side by side", Shape::Count),
-    Field::new(&["volume"], "volume", "like 20.3 in3 or 330 cm3", Shape::Measure),
+    Field::new(&["volume"], "volume", "like 20.3 in3 or 330 cm3", Shape::Volume),
     PRICE,
 ];

@@ -2,7 +2,7 @@
 
 use crate::job::wiring::OutputRef;
 use crate::job::{Id, Job, Kind};
-use crate::units::Length;
+use crate::units::{Length, LengthUnit};
 use serde_json::{Value, json};
 
 /// What may stand in a field.
@@ -18,7 +18,11 @@ pub enum Shape {
     Number,
     /// A whole number.
     Count,
-    /// Words with a unit of their own: an area, a volume, a price.
+    /// An area; a bare number is taken in the job's unit.
+    Area,
+    /// A volume; a bare number is taken in the job's unit.
+    Volume,
+    /// Words with a unit of their own: light, a price.
     Measure,
     /// One of several words.
     Choice(&'static [&'static str]),
@@ -101,8 +105,8 @@ impl Codec {
                 let part = |key| one.get(key).and_then(Value::as_str).unwrap_or_default().to_owned();
                 format!("{} {}", part("length"), part("price")).trim_end().to_owned()
             }),
-            (Shape::Lines, Value::Array(all)) => joined(all, " / ", |one| plain(one)),
-            (Shape::ReferMany(_), Value::Array(all)) => joined(all, ", ", |one| plain(one)),
+            (Shape::Lines, Value::Array(all)) => joined(all, " / ", plain),
+            (Shape::ReferMany(_), Value::Array(all)) => joined(all, ", ", plain),
             (_, value) => plain(value),
         }
     }
@@ -117,7 +121,9 @@ impl Codec {
             return Ok(Value::Null);
         }
         Ok(match self.0 {
-            Shape::Words | Shape::Measure => Value::String(text.to_owned()),
+            Shape::Area => Value::String(with_unit(job, text, "ft2", "m2")),
+            Shape::Volume => Value::String(with_unit(job, text, "in3", "cm3")),
+            Shape::Words | Shape::Measure | Shape::Refer(_) => Value::String(text.to_owned()),
             Shape::Id => Value::String(Id::new(text).map_err(|bad| bad.to_string())?.to_string()),
             Shape::Length => {
                 let length = Length::parse(text, Some(job.project.units)).map_err(|bad| bad.to_string())?;
@@ -134,7 +140,6 @@ impl Codec {
                 "no" | "n" | "false" | "" => Value::Null,
                 _ => return Err("write yes or no".into()),
             },
-            Shape::Refer(_) => Value::String(text.to_owned()),
             Shape::ReferMany(_) => list(text, ',', |one| Ok(Value::String(one.to_owned())))?,
             Shape::Source => source(job, text)?,
             Shape::Conductors => list(text, ',', conductor)?,
@@ -142,6 +147,15 @@ impl Codec {
             Shape::Lines => list(text, '/', |one| Ok(Value::String(one.to_owned())))?,
         })
     }
+}
+
+/// A bare number with the unit that goes with the job's lengths.
+fn with_unit(job: &Job, text: &str, feet: &str, metres: &str) -> String {
+    let unit = match job.project.units {
+        LengthUnit::Feet => feet,
+        LengthUnit::Metres => metres,
+    };
+    if text.parse::<f64>().is_ok() { format!("{text} {unit}") } else { text.to_owned() }
 }
 
 fn plain(value: &Value) -> String {

@@ -12,8 +12,13 @@ pub(super) const LEVEL: &[Field] =
 pub(super) const ROOM: &[Field] = &[
     ID,
     NAME,
-    Field::new(&["area"], "area", "like 160 ft2 or 15 m2", Shape::Measure),
+    Field::new(&["area"], "area", "like 160 ft2 or 15 m2", Shape::Area),
+    Field::new(&["width"], "width", "its size across", Shape::Length),
+    Field::new(&["depth"], "depth", "its size along", Shape::Length),
     Field::new(&["ceiling"], "ceiling", "its height", Shape::Length),
+    Field::new(&["corner", "x"], "corner across", "from the corner of the house", Shape::Length),
+    Field::new(&["corner", "y"], "corner along", "from the corner of the house", Shape::Length),
+    Field::new(&["illuminance"], "light", "wished for, like 100 lx or 10 fc", Shape::Measure),
 ];
 
 pub(super) const PANEL: &[Field] = &[
@@ -76,4 +81,10 @@ pub(super) const SETTINGS: &[Field] = &[
         "of what a balance uses as few as it can",
         Shape::Choice(&["Supplies", "Outputs"]),
     ),
+    Field::new(&["light", "area_per_fixture"], "area per fixture", "where lumens can't tell", Shape::Measure),
+    Field::new(&["light", "illuminance"], "light", "wished for, like 100 lx or 10 fc", Shape::Measure),
+    Field::new(&["light", "utilization"], "utilization", "share of lumens on the work plane", Shape::Number),
+    Field::new(&["light", "light_loss"], "light loss", "factor left after years", Shape::Number),
+    Field::new(&["light", "work_plane"], "work plane", "its height above the floor", Shape::Length),
+    Field::new(&["light", "spacing_to_height"], "spacing / height", "most that is even", Shape::Number),
 ];

@@ -3,8 +3,8 @@
 use crate::job::{Id, Index, Job, Kind, Spot, Subject};
 use serde_json::{Value, json};
 
-/// A new thing of a kind in a place, with an id that is free and what its neighbors have; `loop_cable` tells a loop
-/// from a feed where both are cables.
+/// A new thing of a kind in a place, with an id that is free and what its neighbors have. A cable in a wall box is a
+/// feed, in a group a link, else a loop.
 pub fn blank(job: &Job, index: &Index, kind: Kind, parent: Option<&Subject>) -> Value {
     let first = |kind: Kind| first_id(job, kind).unwrap_or_default();
     let parent_id = parent.map(|parent| parent.id.clone()).unwrap_or_default();

@@ -15,14 +15,24 @@ const MARK: u16 = 2;
 /// Draws headings and lines, and gives the place of the cursor's mark.
 pub(super) fn draw(app: &mut App, area: Rect, buffer: &mut Buffer) -> Option<Position> {
     let (listing, scroll) = app.current();
-    let listing = listing?;
+    let (listing, scroll) = (listing?, scroll.clone());
     let layout = Layout::fit(&listing.columns, &listing.widths, usize::from(area.width.saturating_sub(MARK)));
     let headed = headings(listing, &layout, area, buffer);
     let lines = Rect { y: area.y + headed, height: area.height.saturating_sub(headed), ..area };
     let height = usize::from(lines.height);
+    let differing = app.history.differing();
     let top = top_for(scroll.top, scroll.cursor, listing.lines.len(), height);
     for (at, y) in (top..listing.lines.len()).zip(lines.y..lines.bottom()) {
         line(&app.design, listing, &layout, at, Rect { y, height: 1, ..lines }, buffer);
+        // A mark, or a sign that the thing is not as the file has it.
+        if let Some(subject) = listing.subject(&app.design, at) {
+            let sign = match (app.marks.contains(&subject), differing.contains(&subject)) {
+                (true, _) => "#",
+                (false, true) => "*",
+                (false, false) => continue,
+            };
+            put(buffer, lines, y, 1, sign, BOLD);
+        }
     }
     let cursor = (listing.lines.len() > scroll.cursor && height > 0)
         .then(|| Position::new(area.x, lines.y + u16::try_from(scroll.cursor - top).unwrap_or(0)));

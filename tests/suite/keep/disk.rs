@@ -4,11 +4,14 @@
 
 use super::kill::eprintln;
 use super::{Desk, beside, house, names, open, starter, text};
+use serde_json::json;
 use std::fs;
 use std::os::unix::fs::PermissionsExt;
 use std::path::{Path, PathBuf};
-use std::process::Command;
+use std::process::{Command, Output};
+use studbay::job::edit::{Edit, apply};
 use studbay::job::history::Refused;
+use studbay::job::{Kind, Subject};
 use studbay::store::{KeepError, Lock, Unsaved};
 use tempfile::TempDir;
 
@@ -64,12 +67,12 @@ impl Drop for Disk {
 
 #[test]
 fn on_a_full_disk_the_step_is_refused_and_nothing_is_lost() {
-    let Some(disk) = Disk::new(128) else { return };
-    let path = disk.house();
+    let Some(small) = Disk::new(128) else { return };
+    let path = small.house();
     let old = fs::read_to_string(&path).unwrap();
     let mut desk = Desk::at(&path);
     desk.name("F1", "one").unwrap();
-    let filler = disk.fill();
+    let filler = small.fill();
     // The log's last block has room for some more steps; then it is full.
     let mut kept = 0;
     let refused = loop {
@@ -93,7 +96,7 @@ fn on_a_full_disk_the_step_is_refused_and_nothing_is_lost() {
     let refused = desk.keeper.save(&desk.job).unwrap_err();
     assert!(matches!(refused, KeepError::Store(_)), "{refused}");
     assert_eq!(fs::read_to_string(&path).unwrap(), old);
-    assert_eq!(names(disk.folder.path()), ["filler", "house.ron", "house.ron.lock", "house.ron.log"]);
+    assert_eq!(names(small.folder.path()), ["filler", "house.ron", "house.ron.lock", "house.ron.log"]);
     drop(desk);
     let opened = open(&path);
     let recovered = opened.recovered.unwrap();
@@ -106,15 +109,15 @@ fn on_a_full_disk_the_step_is_refused_and_nothing_is_lost() {
     desk.name("F4", "last").unwrap();
     desk.save();
     desk.keeper.close(Unsaved::None);
-    assert_eq!(names(disk.folder.path()), ["house.ron"]);
+    assert_eq!(names(small.folder.path()), ["house.ron"]);
 }
 
 #[test]
 fn a_first_step_that_finds_no_room_leaves_no_log() {
-    let Some(disk) = Disk::new(64) else { return };
-    let path = disk.house();
+    let Some(small) = Disk::new(64) else { return };
+    let path = small.house();
     let mut desk = Desk::at(&path);
-    let filler = disk.fill();
+    let filler = small.fill();
     assert!(desk.name("F1", "one").is_err());
     assert!(!beside(&path, "log").exists());
     fs::remove_file(filler).unwrap();
@@ -125,13 +128,13 @@ fn a_first_step_that_finds_no_room_leaves_no_log() {
 
 #[test]
 fn in_a_read_only_folder_a_job_can_be_read_and_what_waits_be_seen() {
-    let Some(disk) = Disk::new(128) else { return };
-    let path = disk.house();
+    let Some(small) = Disk::new(128) else { return };
+    let path = small.house();
     let mut desk = Desk::at(&path);
     desk.name("F1", "one").unwrap();
     drop(desk);
-    disk.remount("remount,ro");
-    let before = names(disk.folder.path());
+    small.remount("remount,ro");
+    let before = names(small.folder.path());
     let opened = open(&path);
     assert!(matches!(opened.lock, Lock::ReadOnly(_)), "{:?}", opened.lock);
     let recovered = opened.recovered.unwrap();
@@ -149,8 +152,8 @@ fn in_a_read_only_folder_a_job_can_be_read_and_what_waits_be_seen() {
     desk.keeper.close(Unsaved::None);
     assert!(fs::read_to_string(&other).unwrap().contains("two"));
     // Still there for who comes when the folder can be written again.
-    assert_eq!(names(disk.folder.path()), before);
-    disk.remount("remount,rw");
+    assert_eq!(names(small.folder.path()), before);
+    small.remount("remount,rw");
     assert_eq!(open(&path).recovered.unwrap().labels().collect::<Vec<_>>(), ["name F1 one"]);
 }
 
@@ -197,8 +200,78 @@ fn one_edit_and_a_save() {
     desk.name("F1", "one").unwrap();
     desk.keeper.sync().unwrap();
     desk.name("F2", "two").unwrap();
+    eprintln("two steps");
     desk.save();
+    eprintln("saved");
     desk.keeper.close(Unsaved::None);
+}
+
+/// Starts the test above under strace with these arguments.
+fn watched(path: &Path, strace: &[&str]) -> Output {
+    Command::new("strace")
+        .args(["-f", "-s", "0"])
+        .args(strace)
+        .arg(std::env::current_exe().unwrap())
+        .args(["--exact", "keep::disk::one_edit_and_a_save", "--ignored", "--nocapture", "--test-threads=1"])
+        .env(ORDER, path)
+        .output()
+        .unwrap()
+}
+
+fn can_trace() -> bool {
+    let traced = Command::new("strace").args(["-o", "/dev/null", "true"]).output();
+    let can = traced.is_ok_and(|traced| traced.status.success());
+    if !can {
+        eprintln("SKIPPED: strace is not there or may not trace, so the order of calls is not watched");
+    }
+    can
+}
+
+/// The calls that leave something behind.
+const CALLS: &[&str] =
+    &["write", "ftruncate", "fsync", "fdatasync", "/^rename.*", "/^unlink.*", "/^fchmod.*", "/^fchown.*"];
+
+#[test]
+fn killed_before_any_call_the_file_is_the_old_or_the_new_one() {
+    if !can_trace() {
+        return;
+    }
+    let old = text(&starter());
+    let new = [("F1", "one"), ("F2", "two")].iter().fold(starter(), |mut job, (id, name)| {
+        let subject = Subject::new(Kind::Fixture, id);
+        apply(&mut job, Edit::Set { subject, field: "name".into(), value: json!(name) }).unwrap();
+        job
+    });
+    let new = text(&new);
+    let (mut killed, mut old_files, mut new_files) = (0, 0, 0);
+    let (mut call, mut nth) = (0, 1);
+    // Each call has a count of its own.
+    while let Some(name) = CALLS.get(call) {
+        let (_folder, path) = house();
+        let trace = format!("trace={name}");
+        let inject = format!("inject={name}:signal=KILL:when={nth}");
+        let output = watched(&path, &["-e", &trace, "-e", &inject, "-o", "/dev/null"]);
+        if output.status.success() {
+            (call, nth) = (call + 1, 1);
+            continue;
+        }
+        nth += 1;
+        killed += 1;
+        let said = String::from_utf8_lossy(&output.stderr);
+        let file = fs::read_to_string(&path).unwrap();
+        assert!(file == old || file == new, "killed before {name}:\n{file}");
+        assert!(file == new || !said.contains("saved"), "killed before {name}: the save was lost");
+        old_files += usize::from(file == old);
+        new_files += usize::from(file == new);
+        let opened = open(&path);
+        assert_eq!((opened.lock, opened.notes), (Lock::Held, Vec::new()), "killed before {name}");
+        let job = opened.recovered.map_or(opened.job, |recovered| recovered.job);
+        assert!(text(&job) == new || !said.contains("two steps"), "killed before {name}: a step was lost");
+    }
+    eprintln(&format!(
+        "killed before each of {killed} calls: {old_files} times the old file, {new_files} the new"
+    ));
+    assert!(killed > 15 && old_files > 8 && new_files > 3);
 }
 
 /// What the system was asked to do with files of the job, as `call name`, in order.
@@ -221,8 +294,7 @@ fn calls(trace: &Path) -> Vec<String> {
 
 #[test]
 fn everything_reaches_the_disk_in_the_order_that_a_power_loss_needs() {
-    if Command::new("strace").arg("-V").output().is_err() {
-        eprintln("SKIPPED: no strace, so the order of writes is not watched");
+    if !can_trace() {
         return;
     }
     let folder = tempfile::tempdir().unwrap();
@@ -231,19 +303,9 @@ fn everything_reaches_the_disk_in_the_order_that_a_power_loss_needs() {
     let path = job.join("house.ron");
     fs::write(&path, text(&starter())).unwrap();
     let trace = folder.path().join("trace");
-    let status = Command::new("strace")
-        .args(["-f", "-y", "-s", "0", "-e", "trace=write,fsync,fdatasync,/rename.*,/unlink.*", "-o"])
-        .arg(&trace)
-        .arg(std::env::current_exe().unwrap())
-        .args(["--exact", "keep::disk::one_edit_and_a_save", "--ignored", "--test-threads=1"])
-        .env(ORDER, &path)
-        .output()
-        .unwrap();
-    if !status.status.success() && !trace.exists() {
-        eprintln("SKIPPED: strace may not trace here, so the order of writes is not watched");
-        return;
-    }
-    assert!(status.status.success(), "{}", String::from_utf8_lossy(&status.stdout));
+    let watch = "trace=write,fsync,fdatasync,/rename.*,/unlink.*";
+    let output = watched(&path, &["-y", "-e", watch, "-o", &trace.display().to_string()]);
+    assert!(output.status.success(), "{}", String::from_utf8_lossy(&output.stdout));
     assert_eq!(
         calls(&trace),
         [

@@ -111,7 +111,7 @@ fn start(path: &Path) -> Child {
 fn reported(said: &str) -> (usize, usize) {
     let last = |word: &str| {
         let lines = said.lines().filter_map(|line| line.strip_prefix(word));
-        lines.filter_map(|number| number.parse().ok()).last().unwrap_or(0)
+        lines.filter_map(|number| number.parse().ok()).next_back().unwrap_or(0)
     };
     (last("@did "), last("@saved "))
 }

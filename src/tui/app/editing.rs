@@ -1,0 +1,355 @@
+//! Changing the job: forms, adding, deleting, marking, undo and redo. Every change goes through the history, which has
+//! it kept before it counts.
+
+use super::super::action::Effect;
+use super::super::form::{Form, Outcome, together};
+use super::super::ledger::NotKept;
+use super::super::listing::Order;
+use super::super::menu::{Choice, Menu};
+use super::{App, View};
+use crate::design::Design;
+use crate::job::edit::Edit;
+use crate::job::history::History;
+use crate::job::{Id, Job, Spot, Subject};
+use crate::terminal::{Key, KeyCode};
+
+impl App {
+    /// Makes one change under a name and shows what follows from it.
+    ///
+    /// # Errors
+    /// Why it was refused; nothing is changed then.
+    pub fn commit(&mut self, label: impl Into<String>, edit: Edit) -> Result<(), String> {
+        if let Some(reason) = &self.read_only {
+            return Err(format!("this job can only be read: {reason}"));
+        }
+        let ledger = &mut self.ledger;
+        self.history
+            .perform(&mut self.design.job, label, edit, |entry| ledger.keep(entry))
+            .map_err(|refused| refused.to_string())?;
+        self.changed();
+        Ok(())
+    }
+
+    /// Derives everything anew and keeps the cursor of every view where it was.
+    fn changed(&mut self) {
+        let at: Vec<Option<Subject>> = View::ALL
+            .iter()
+            .map(|view| {
+                let listing = self.listings[view.number()].as_ref()?;
+                listing.subject(&self.design, self.scrolls[view.number()].cursor)
+            })
+            .collect();
+        self.design.refresh();
+        self.listings = [const { None }; View::ALL.len()];
+        self.marks
+            .retain(|mark| crate::job::fields::thing(&self.design.job, &self.design.index, mark).is_some());
+        self.prepare(self.view);
+        let here = at.get(self.view.number()).cloned().flatten();
+        let (listing, scroll) = self.current();
+        let line = here.and_then(|subject| listing?.line_of(&self.design, &subject)).unwrap_or(scroll.cursor);
+        self.put(line, 1);
+    }
+
+    /// Looks at another job from where one stood: the file was read again, or work was restored with its history.
+    pub fn replaced(&mut self, job: Job, history: History) {
+        self.design = Design::derive(job);
+        self.history = history;
+        self.came_from.clear();
+        self.form = None;
+        self.fold_all();
+        self.changed();
+    }
+
+    /// The file holds the job as it is now.
+    pub fn saved(&mut self) {
+        self.history.saved();
+        self.listings[View::Done.number()] = None;
+        self.say(format!("saved {}", self.file));
+    }
+
+    /// The file holds the job as it is now, under another name.
+    pub fn saved_as(&mut self, file: &str) {
+        file.clone_into(&mut self.file);
+        self.saved();
+    }
+
+    pub(super) fn undo(&mut self) {
+        let ledger = &mut self.ledger;
+        let said = match self.history.undo(&mut self.design.job, |entry| ledger.keep(entry)) {
+            Ok(Some(label)) => format!("undone: {label}"),
+            Ok(None) => "there is nothing to undo".to_owned(),
+            Err(refused) => refused.to_string(),
+        };
+        self.changed();
+        self.say(said);
+    }
+
+    pub(super) fn redo(&mut self) {
+        let ledger = &mut self.ledger;
+        let said = match self.history.redo(&mut self.design.job, |entry| ledger.keep(entry)) {
+            Ok(Some(label)) => format!("done again: {label}"),
+            Ok(None) => "there is nothing to do again".to_owned(),
+            Err(refused) => refused.to_string(),
+        };
+        self.changed();
+        self.say(said);
+    }
+
+    /// Whether something may be changed at all; says why not.
+    fn writable(&mut self) -> bool {
+        let reason = self.read_only.clone();
+        if let Some(reason) = &reason {
+            self.say(format!("this job can only be read: {reason}"));
+        }
+        reason.is_none()
+    }
+
+    /// Opens the form of the thing under the cursor, the cursor in the field of that name if one is meant.
+    pub(super) fn change(&mut self, field: Option<&str>) {
+        if !self.writable() {
+            return;
+        }
+        let form = self.subject_here().and_then(|subject| Form::change(&self.design, &subject));
+        match form {
+            Some(mut form) => {
+                let line = form.lines.iter().position(|line| Some(line.field.path[0]) == field);
+                form.at = line.unwrap_or(form.at);
+                self.form = Some(form);
+            }
+            None => self.say("there is nothing to change on this line"),
+        }
+    }
+
+    /// Opens the form of a home run where its output is typed.
+    pub(super) fn move_run(&mut self) {
+        let feed = self.subject_here().filter(|subject| {
+            let spot = Id::new(&subject.id).ok().and_then(|id| self.design.index.spot(subject.kind, &id));
+            matches!(spot, Some(Spot::Feed { .. }))
+        });
+        if feed.is_some() {
+            self.change(Some("from"));
+        } else {
+            self.say("this line is no home run");
+        }
+    }
+
+    pub(super) fn form_key(&mut self, key: Key) {
+        let Some(form) = &mut self.form else { return };
+        match form.key(&self.design, key) {
+            Outcome::Stay => {}
+            Outcome::Dropped => self.form = None,
+            Outcome::Take(edit, label) => self.take(edit, label),
+        }
+    }
+
+    /// Takes a form: what was changed goes to everything that is marked, too.
+    fn take(&mut self, edit: Edit, label: String) {
+        let made = match &edit {
+            Edit::Insert { kind, value, .. } => {
+                value.get("id").and_then(|id| id.as_str()).map(|id| Subject::new(*kind, id))
+            }
+            _ => None,
+        };
+        let (edit, label) = self.for_all_marked(edit, label);
+        match self.commit(label.clone(), edit) {
+            Ok(()) => {
+                self.form = None;
+                if let Some(made) = made {
+                    self.show_made(&made);
+                }
+                self.say(format!("{label}; u undoes it"));
+            }
+            Err(reason) => {
+                if let Some(form) = &mut self.form {
+                    form.refuse(reason);
+                }
+            }
+        }
+    }
+
+    /// Spreads the changes of one thing over all marked things of its kind.
+    fn for_all_marked(&self, edit: Edit, label: String) -> (Edit, String) {
+        let edits = match edit {
+            Edit::Together(edits) => edits,
+            edit => vec![edit],
+        };
+        let Some(Edit::Set { subject: first, .. }) = edits.first() else { return (together(edits), label) };
+        let first = first.clone();
+        let others: Vec<&Subject> =
+            self.marks.iter().filter(|mark| mark.kind == first.kind && **mark != first).collect();
+        if others.is_empty() || !self.marks.contains(&first) {
+            return (together(edits), label);
+        }
+        let label = format!("{label} and {} marked", others.len());
+        let mut all = edits.clone();
+        for other in others {
+            all.extend(edits.iter().filter_map(|edit| match edit {
+                Edit::Set { field, value, .. } => {
+                    Some(Edit::Set { subject: other.clone(), field: field.clone(), value: value.clone() })
+                }
+                _ => None,
+            }));
+        }
+        (together(all), label)
+    }
+
+    /// Puts the cursor on what was just made, unfolding what it is in.
+    fn show_made(&mut self, made: &Subject) {
+        if self.view == View::Runs
+            && let Some(item) = self.item_of(made)
+        {
+            self.unfold_to(item);
+            return;
+        }
+        let (listing, _) = self.current();
+        if let Some(line) = listing.and_then(|listing| listing.line_of(&self.design, made)) {
+            self.put(line, 1);
+        }
+    }
+
+    fn menu_here(&self) -> Menu {
+        Menu::new(&self.design, self.view, self.subject_here().as_ref())
+    }
+
+    pub(super) fn add(&mut self) {
+        if self.writable() {
+            let first = self.menu_here().choices.into_iter().next();
+            if let Some(choice) = first {
+                self.begin(&choice);
+            }
+        }
+    }
+
+    pub(super) fn add_menu(&mut self) {
+        if self.writable() {
+            self.menu = Some(self.menu_here());
+        }
+    }
+
+    pub(super) fn menu_key(&mut self, menu: &Menu, key: Key) {
+        let chosen = menu.choices.iter().find(|choice| key.code == KeyCode::Char(choice.key) && !key.ctrl);
+        if let Some(choice) = chosen {
+            self.begin(choice);
+        }
+    }
+
+    fn begin(&mut self, choice: &Choice) {
+        self.form = Some(Form::make(&self.design, choice.kind, choice.parent.clone(), choice.at));
+    }
+
+    /// Takes the thing under the cursor away, or everything that is marked, and says what went with it.
+    pub(super) fn delete(&mut self) {
+        if !self.writable() {
+            return;
+        }
+        let subjects = if self.marks.is_empty() {
+            self.subject_here().into_iter().collect()
+        } else {
+            self.marks.clone()
+        };
+        if subjects.is_empty() {
+            self.say("there is nothing to delete on this line");
+            return;
+        }
+        let words: Vec<String> =
+            subjects.iter().map(|subject| with_contents(&self.design, subject)).collect();
+        let label = match words.as_slice() {
+            [one] => format!("delete {one}"),
+            many => format!("delete {} things", many.len()),
+        };
+        let edits = subjects.into_iter().map(|subject| Edit::Remove { subject }).collect();
+        match self.commit(label.clone(), together(edits)) {
+            Ok(()) => self.say(format!("{label}; u undoes it")),
+            Err(reason) => self.say(format!("not deleted: {reason}")),
+        }
+    }
+
+    pub(super) fn mark(&mut self) {
+        let Some(subject) = self.subject_here() else { return };
+        match self.marks.iter().position(|mark| *mark == subject) {
+            Some(at) => {
+                self.marks.remove(at);
+            }
+            None => self.marks.push(subject),
+        }
+        self.step(1);
+        self.say(format!("{} marked: e changes them all, x deletes them, Esc unmarks", self.marks.len()));
+    }
+
+    pub(super) fn copy(&mut self) -> Effect {
+        let (listing, scroll) = self.current();
+        let line = listing.map(|listing| listing.row_text(&self.design, scroll.cursor)).unwrap_or_default();
+        Effect::Copy(line)
+    }
+
+    /// Sorts by the next column, then the same backwards, then not at all.
+    pub(super) fn sort(&mut self) {
+        let (listing, scroll) = self.current();
+        let Some(listing) = listing else { return };
+        if self.view == View::Runs {
+            self.say("the runs stand in the order of the house");
+            return;
+        }
+        let next = match scroll.order {
+            None => Some(Order { column: 0, backwards: false }),
+            Some(Order { column, backwards: false }) => Some(Order { column, backwards: true }),
+            Some(Order { column, .. }) if column + 1 < listing.columns.len() => {
+                Some(Order { column: column + 1, backwards: false })
+            }
+            Some(_) => None,
+        };
+        let said = next.map_or_else(
+            || "in the order of the job".to_owned(),
+            |order| {
+                let words = listing.columns[order.column].heading.replace('\n', " ");
+                format!("sorted by {}{}", words, if order.backwards { ", backwards" } else { "" })
+            },
+        );
+        self.scroll().order = next;
+        self.relist();
+        self.say(said);
+    }
+}
+
+/// A thing and how much goes with it.
+fn with_contents(design: &Design, subject: &Subject) -> String {
+    let spot = Id::new(&subject.id).ok().and_then(|id| design.index.spot(subject.kind, &id));
+    let job = &design.job;
+    let count = |n: usize, one: &str, many: &str| match n {
+        0 => None,
+        1 => Some(format!("1 {one}")),
+        n => Some(format!("{n} {many}")),
+    };
+    let loops = |controls: &[crate::job::wiring::Control]| {
+        let loops: Vec<_> = controls.iter().flat_map(|control| &control.loops).collect();
+        (loops.len(), loops.iter().map(|l| l.ceiling.len()).sum::<usize>())
+    };
+    let (first, loop_count, ceiling) = match spot {
+        Some(Spot::Level(at)) => (count(job.levels[at].rooms.len(), "room", "rooms"), 0, 0),
+        Some(Spot::Panel(at)) => (count(job.panels[at].supplies.len(), "supply", "supplies"), 0, 0),
+        Some(Spot::WallBox(at)) => {
+            let (l, c) = loops(&job.boxes[at].controls);
+            (count(job.boxes[at].controls.len(), "control", "controls"), l, c)
+        }
+        Some(Spot::Control { wall_box, control }) => {
+            let (l, c) = loops(std::slice::from_ref(&job.boxes[wall_box].controls[control]));
+            (None, l, c)
+        }
+        Some(Spot::Loop { wall_box, control, at }) => {
+            (None, 0, job.boxes[wall_box].controls[control].loops[at].ceiling.len())
+        }
+        _ => (None, 0, 0),
+    };
+    let parts: Vec<String> =
+        [first, count(loop_count, "loop", "loops"), count(ceiling, "ceiling box", "ceiling boxes")]
+            .into_iter()
+            .flatten()
+            .collect();
+    if parts.is_empty() { subject.to_string() } else { format!("{subject} with {}", parts.join(", ")) }
+}
+
+impl From<NotKept> for String {
+    fn from(not_kept: NotKept) -> Self {
+        not_kept.to_string()
+    }
+}

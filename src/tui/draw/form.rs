@@ -1,0 +1,93 @@
+//! A form: a line for each field, with what may stand in it or why it can't.
+
+use super::super::form::Form;
+use super::{BOLD, put};
+use crate::design::Design;
+use ratatui::buffer::Buffer;
+use ratatui::layout::{Position, Rect};
+use ratatui::style::{Modifier, Style};
+
+/// Columns of the labels, mark and gap included.
+const LABEL: u16 = 20;
+/// The least columns of the fields.
+const LEAST_FIELD: u16 = 14;
+/// The most columns of the fields where hints have room beside them.
+const MOST_FIELD: u16 = 34;
+
+/// Draws the form and gives the place of the cursor.
+pub(super) fn draw(form: &Form, area: Rect, buffer: &mut Buffer) -> Option<Position> {
+    put(buffer, area, area.y, 0, &form.title(), BOLD);
+    let lines = Rect { y: area.y + 1, height: area.height.saturating_sub(1), ..area };
+    let height = usize::from(lines.height);
+    let top = (form.at + 1).saturating_sub(height);
+    let label = LABEL.min(area.width / 3);
+    let field = (area.width.saturating_sub(label) / 2).clamp(LEAST_FIELD, MOST_FIELD);
+    let mut cursor = None;
+    for ((at, line), y) in form.lines.iter().enumerate().skip(top).zip(lines.y..lines.bottom()) {
+        let here = at == form.at;
+        if here {
+            put(buffer, lines, y, 0, ">", BOLD);
+        }
+        let labels = Rect { width: label, ..lines };
+        put(buffer, labels, y, 2, line.field.label, if here { BOLD } else { Style::new() });
+        // The cursor stays in sight in a long text.
+        let column = line.input.cursor_column();
+        let room = usize::from(field.min(area.width.saturating_sub(label))).saturating_sub(1);
+        let from = column.saturating_sub(room);
+        let shown: String = tail(line.input.text(), if here { from } else { 0 });
+        let fields = Rect { width: (label + field).min(area.width), ..lines };
+        for x in label..fields.width {
+            put(buffer, fields, y, x, " ", Style::new().add_modifier(Modifier::UNDERLINED));
+        }
+        put(buffer, fields, y, label, &shown, Style::new().add_modifier(Modifier::UNDERLINED));
+        let hint = label + field + 1;
+        match &line.reason {
+            Some(reason) => put(buffer, lines, y, hint, &format!("!! {reason}"), BOLD),
+            None if here => put(buffer, lines, y, hint, line.field.help, Style::new()),
+            None => {}
+        }
+        if here {
+            let x = label + u16::try_from(column - from).unwrap_or(0);
+            cursor = Some(Position::new(area.x + x.min(area.width.saturating_sub(1)), y));
+        }
+    }
+    cursor
+}
+
+/// A text from a column on.
+fn tail(text: &str, from: usize) -> String {
+    let mut column = 0;
+    text.chars()
+        .skip_while(|c| {
+            let skip = column < from;
+            column += crate::format::width(c.encode_utf8(&mut [0; 4]));
+            skip
+        })
+        .collect()
+}
+
+/// What the current field may be completed to, whole reasons, and how to leave, for the lines at the bottom.
+pub(super) fn below(form: &Form, design: &Design) -> Vec<(String, Style)> {
+    let mut texts = Vec::new();
+    if form.warned {
+        texts.push(("this form is begun and not taken: Enter takes it, Esc again drops it".to_owned(), BOLD));
+        return texts;
+    }
+    let Some(line) = form.lines.get(form.at) else { return texts };
+    if let Some(reason) = &line.reason {
+        texts.push((format!("!! {reason}"), BOLD));
+    }
+    let words = line.field.shape.choices();
+    if !words.is_empty() {
+        texts.push((format!("Left and Right choose: {}", words.join(", ")), Style::new()));
+    }
+    let offers: Vec<String> = form
+        .offers(design)
+        .into_iter()
+        .map(|(id, name)| format!("{id} {name}").trim_end().to_owned())
+        .collect();
+    if !offers.is_empty() {
+        texts.push((format!("pick: {}", offers.join(" | ")), Style::new()));
+    }
+    texts
+}

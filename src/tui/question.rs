@@ -1,0 +1,47 @@
+//! A question that has to be answered before anything else.
+
+use super::action::Effect;
+use crate::terminal::{Key, KeyCode};
+
+/// An answer.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Answer {
+    /// The key that gives it.
+    pub key: char,
+    /// What it does, in words.
+    pub word: &'static str,
+    /// What the loop has to do then.
+    pub effect: Effect,
+}
+
+/// A question with its answers; Esc leaves it only where that loses nothing.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Question {
+    /// What is asked.
+    pub text: String,
+    /// What it is about, line by line.
+    pub lines: Vec<String>,
+    /// The answers.
+    pub answers: Vec<Answer>,
+    /// Whether it may be left unanswered.
+    pub may_wait: bool,
+}
+
+impl Question {
+    /// What follows from a key; nothing while it is no answer. A question that may wait is left with no effect.
+    pub(super) fn answer(&self, key: Key) -> Option<Effect> {
+        let given = self.answers.iter().find(|answer| key == Key::new(KeyCode::Char(answer.key)));
+        match given {
+            Some(answer) => Some(answer.effect.clone()),
+            None if self.may_wait && key.code == KeyCode::Esc => Some(Effect::None),
+            None => None,
+        }
+    }
+
+    /// The answers in one line.
+    pub(super) fn line(&self) -> String {
+        let words: Vec<String> = self.answers.iter().map(|a| format!("{}:{}", a.key, a.word)).collect();
+        let wait = if self.may_wait { "  Esc:leave it" } else { "" };
+        format!("{}{wait}", words.join("  "))
+    }
+}
