@@ -1,20 +1,31 @@
 //! Checks: what is wrong with a job, with the figure found, its limit, the source of the limit, and what to do.
 //!
 //! A check reads the job, the network and the study; it computes no figure of its own that a study should have. Each
-//! family is a file with a function that pushes findings; [`CHECKS`] lists every code there is.
+//! family is a file with a function that pushes findings; [`CHECKS`] lists every code there is. What helps against a
+//! finding is tried out only when it is shown, in the wing `remedy`.
 
+mod accept;
+mod boxes;
+mod bus;
+mod cable;
+mod carry;
 mod control;
 mod electrical;
 mod finding;
+mod group;
 mod list;
 mod network;
 mod panel;
+mod place;
+mod room;
 mod supply;
 
-pub use finding::{Finding, Severity, Source, Unit};
-pub use list::{CHECKS, Check};
+pub use accept::accept;
+pub use finding::{Finding, Severity, Unit};
+pub use group::{Group, grouped};
+pub use list::{CHECKS, Check, Source};
 
-use crate::job::{Index, Job};
+use crate::job::{Index, Job, Subject};
 use crate::network::Network;
 use crate::study::Study;
 
@@ -27,7 +38,32 @@ struct Seen<'a> {
     study: &'a Study,
 }
 
-/// Runs every check; worst first, then in the order of the job.
+impl Seen<'_> {
+    /// A finding of a check, without figures so far.
+    fn find(
+        self,
+        check: &Check,
+        subject: Subject,
+        what: impl Into<String>,
+        remedy: impl Into<String>,
+    ) -> Finding {
+        Finding {
+            code: check.code,
+            severity: check.severity,
+            cause: subject.clone(),
+            subject,
+            what: what.into(),
+            found: None,
+            limit: None,
+            unit: Unit::None,
+            source: check.source.under(self.job.settings.code_edition),
+            remedy: remedy.into(),
+            accepted: None,
+        }
+    }
+}
+
+/// Runs every check; worst first, then in the order of the job, and what somebody accepted last.
 pub fn run(job: &Job, index: &Index, network: &Network, study: &Study) -> Vec<Finding> {
     let seen = Seen { job, index, network, study };
     let mut findings = Vec::new();
@@ -36,6 +72,11 @@ pub fn run(job: &Job, index: &Index, network: &Network, study: &Study) -> Vec<Fi
     supply::check(seen, &mut findings);
     panel::check(seen, &mut findings);
     control::check(seen, &mut findings);
-    findings.sort_by_key(|finding| finding.severity);
+    boxes::check(seen, &mut findings);
+    cable::check(seen, &mut findings);
+    bus::check(seen, &mut findings);
+    room::check(seen, &mut findings);
+    accept::mark(seen, &mut findings);
+    findings.sort_by_key(|finding| (finding.accepted.is_some(), finding.severity));
     findings
 }

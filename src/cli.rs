@@ -6,6 +6,7 @@
 mod args;
 mod balance;
 mod check;
+mod explain;
 mod manual;
 mod new;
 mod rooms;
@@ -14,6 +15,7 @@ mod sheet;
 
 pub use check::Report;
 
+use crate::explain::NoFigure;
 use crate::job::{Index, Job, read};
 use crate::plan::balance::{Options, Proposal};
 use crate::sheets::Entry;
@@ -28,14 +30,19 @@ use std::path::Path;
 /// Opens the views on a job file and comes back when they are closed.
 pub type Open<'a> = &'a dyn Fn(&Path) -> anyhow::Result<()>;
 
+/// Says how figures of a studied job came about.
+pub type Explain<'a, D> = &'a dyn Fn(&D, &[String]) -> Result<String, NoFigure>;
+
 /// What the commands need of the rest of the program; `D` is the studied job.
 pub struct Plugs<'a, D> {
     /// Opens the views on a job file, for `studbay JOB`.
     pub open: Open<'a>,
     /// Studies a job.
     pub study: &'a dyn Fn(Job, Index) -> D,
-    /// What is wrong with it.
-    pub check: &'a dyn Fn(&D) -> Report,
+    /// What is wrong with a job; several are checked at once.
+    pub check: &'a (dyn Fn(Job, Index) -> Report + Sync),
+    /// How figures of it came about, each by its name; without one, the names there are.
+    pub explain: Explain<'a, D>,
     /// The sheets that can be printed.
     pub sheets: &'a [Entry<D>],
     /// Proposes how to balance it.
@@ -83,7 +90,8 @@ fn dispatch<D>(
 ) -> anyhow::Result<Outcome> {
     match (cli.command, cli.job) {
         (Some(Command::New(args)), _) => new::run(&args, out),
-        (Some(Command::Check(args)), _) => check::run(&args, plugs, out, err),
+        (Some(Command::Check(args)), _) => check::run(&args, plugs.check, out, err),
+        (Some(Command::Explain(args)), _) => explain::run(&args, plugs, out),
         (Some(Command::Sheet(args)), _) => sheet::run(&args, plugs, out),
         (Some(Command::Balance(args)), _) => balance::run(&args, plugs, out),
         (Some(Command::Rooms(args)), _) => rooms::run(&args, out, err),

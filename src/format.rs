@@ -33,6 +33,22 @@ pub enum Quantity {
     Ohms,
     /// Heat in BTU/h, whole.
     Heat,
+    /// Feet, one decimal.
+    Feet,
+    /// Metres, two decimals.
+    Metres,
+    /// Cubic inches, two decimals.
+    CubicInches,
+    /// Lux, whole.
+    Lux,
+    /// Lumens, whole.
+    Lumens,
+    /// Square metres, two decimals.
+    SquareMetres,
+    /// A count, with as many decimals as it needs up to four.
+    Count,
+    /// A bare number, the same.
+    Ratio,
 }
 
 impl Quantity {
@@ -46,26 +62,38 @@ impl Quantity {
             Self::Percent => "%",
             Self::Ohms => "ohm",
             Self::Heat => "BTU/h",
+            Self::Feet => "ft",
+            Self::Metres => "m",
+            Self::CubicInches => "in3",
+            Self::Lux => "lx",
+            Self::Lumens => "lm",
+            Self::SquareMetres => "m2",
+            Self::Count | Self::Ratio => "",
         }
     }
 
     const fn decimals(self) -> usize {
         match self {
-            Self::Volts | Self::Amps | Self::Ohms => 2,
-            Self::Watts | Self::VoltAmps | Self::Percent => 1,
-            Self::Heat => 0,
+            Self::Volts | Self::Amps | Self::Ohms | Self::CubicInches | Self::Metres | Self::SquareMetres => {
+                2
+            }
+            Self::Watts | Self::VoltAmps | Self::Percent | Self::Feet => 1,
+            Self::Heat | Self::Lux | Self::Lumens | Self::Count | Self::Ratio => 0,
         }
     }
 
     /// The figure without its symbol, or `?`.
     pub fn bare(self, figure: Option<f64>) -> String {
+        if matches!(self, Self::Count | Self::Ratio) {
+            return known(figure).map_or_else(|| UNKNOWN.into(), |value| machine(Some(value)));
+        }
         known(figure).map_or_else(|| UNKNOWN.into(), |value| rounded(value, self.decimals()))
     }
 
     /// The figure with its symbol, or `?`.
     pub fn shown(self, figure: Option<f64>) -> String {
         match known(figure) {
-            Some(value) => format!("{} {}", rounded(value, self.decimals()), self.symbol()),
+            Some(_) => format!("{} {}", self.bare(figure), self.symbol()).trim_end().to_owned(),
             None => UNKNOWN.into(),
         }
     }
@@ -121,6 +149,21 @@ pub fn machine(figure: Option<f64>) -> String {
         "0" if value != 0.0 => format!("{value:e}"),
         trimmed => trimmed.to_owned(),
     }
+}
+
+/// A figure in a working: six digits that tell, no more.
+pub fn digits(value: f64) -> String {
+    if !value.is_finite() {
+        return UNKNOWN.into();
+    }
+    if value != 0.0 && !(1e-6..HUGE).contains(&value.abs()) {
+        return format!("{value:.5e}");
+    }
+    let size = if value == 0.0 { 0.0 } else { value.abs().log10().floor() };
+    #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "between 0 and 12")]
+    let decimals = (5.0 - size).clamp(0.0, 12.0) as usize;
+    let text = format!("{value:.decimals$}");
+    if text.contains('.') { text.trim_end_matches('0').trim_end_matches('.').to_owned() } else { text }
 }
 
 fn rounded(value: f64, decimals: usize) -> String {

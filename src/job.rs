@@ -3,6 +3,7 @@
 //! A [`Job`] is what the job file holds. It is read and checked by [`mod@read`], laid out by [`mod@write`], and changed only
 //! by [`edit::apply`]. Everything else in the program is derived from it and thrown away.
 
+mod accepted;
 mod balance;
 pub mod catalogue;
 pub mod edit;
@@ -21,13 +22,26 @@ pub mod value;
 pub mod wiring;
 pub mod write;
 
+pub use accepted::Accepted;
 pub use balance::{BalanceRules, Fewest};
 pub use id::{BadId, Id, Kind, Subject};
 pub use index::{Index, Spot};
-pub use project::{Format, Project};
-pub use settings::{DropLimits, LightRule, Settings};
+pub use project::{Format, Project, Stage};
+pub use settings::{DropLimits, Edition, LightRule, Settings};
 
 use serde::{Deserialize, Serialize};
+
+/// Whether a flag is at its default, which the file leaves out.
+#[expect(clippy::trivially_copy_pass_by_ref, reason = "serde passes a reference")]
+fn is_false(flag: &bool) -> bool {
+    !flag
+}
+
+/// Whether a count is nothing, which the file leaves out.
+#[expect(clippy::trivially_copy_pass_by_ref, reason = "serde passes a reference")]
+fn is_zero(count: &u8) -> bool {
+    *count == 0
+}
 
 /// A whole house, as its job file holds it.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
@@ -55,4 +69,7 @@ pub struct Job {
     /// Controls that act as one, with the link cables between them.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub groups: Vec<wiring::ControlGroup>,
+    /// Findings that somebody accepted as they are.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub accepted: Vec<Accepted>,
 }

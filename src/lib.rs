@@ -3,11 +3,13 @@
 pub mod checks;
 pub mod cli;
 pub mod design;
+pub mod explain;
 pub mod format;
 pub mod intake;
 pub mod job;
 pub mod network;
 pub mod plan;
+pub mod remedy;
 pub mod schedule;
 pub mod sheets;
 pub mod standards;
@@ -16,3 +18,4 @@ pub mod study;
 pub mod terminal;
 pub mod tui;
 pub mod units;
+pub mod working;

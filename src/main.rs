@@ -11,7 +11,8 @@ fn main() -> ExitCode {
     let plugs = Plugs {
         open: &studbay::tui::open,
         study: &|job, _| Design::derive(job),
-        check: &|design| Report::of(&design.findings),
+        check: &|job, _| Report::of(&Design::derive(job)),
+        explain: &studbay::explain::explain,
         sheets: SHEETS,
         balance: &propose,
     };

@@ -5,14 +5,19 @@
 //! after an edit equals a full one to the bit. A figure that can't be computed is `None`, with the reason beside it.
 
 pub mod circuit;
+mod ends;
 mod gather;
+mod light;
 mod limit;
 mod output;
 mod part;
+mod reading;
 mod reason;
 mod string;
 
-pub use limit::{RunLimits, run_limits};
+pub use ends::{EndOff, either_end, may_near};
+pub use light::RoomStudy;
+pub use limit::{RunLimits, record_limits, run_limits};
 pub use output::{OutputStudy, PanelStudy};
 pub use part::{CableStudy, LightStudy, Outcome, PartStudy, RunStudy};
 pub use reason::Reason;
@@ -20,6 +25,7 @@ pub use string::StringStudy;
 
 use crate::job::{Index, Job};
 use crate::network::Network;
+use crate::working::{Off, Recorder};
 
 /// The study of a whole job.
 #[derive(Debug, Clone, PartialEq)]
@@ -30,13 +36,22 @@ pub struct Study {
     pub outputs: Vec<OutputStudy>,
     /// Every panel, in the order of the file.
     pub panels: Vec<PanelStudy>,
+    /// Every room, in the order of the file.
+    pub rooms: Vec<RoomStudy>,
 }
 
 impl Study {
     /// Studies the whole job.
     pub fn new(job: &Job, index: &Index, network: &Network) -> Self {
-        let parts = (0..network.parts.len()).map(|part| part::study(job, index, network, part)).collect();
-        Self::sum(job, index, network, parts)
+        Self::recorded(job, index, network, &mut Off)
+    }
+
+    /// Studies the whole job and takes down how each figure came about. The figures are those of [`Study::new`] to the
+    /// bit.
+    pub fn recorded<R: Recorder>(job: &Job, index: &Index, network: &Network, recorder: &mut R) -> Self {
+        let parts = 0..network.parts.len();
+        let parts = parts.map(|part| part::study(job, index, network, part, recorder)).collect();
+        Self::sum(job, index, network, parts, recorder)
     }
 
     /// Studies some parts anew and keeps the others; the network must have the same parts as when they were made.
@@ -44,16 +59,23 @@ impl Study {
     pub fn restudy(mut self, job: &Job, index: &Index, network: &Network, touched: &[usize]) -> Self {
         for &number in touched {
             if let Some(slot) = self.parts.get_mut(number) {
-                *slot = part::study(job, index, network, number);
+                *slot = part::study(job, index, network, number, &mut Off);
             }
         }
-        Self::sum(job, index, network, self.parts)
+        Self::sum(job, index, network, self.parts, &mut Off)
     }
 
-    fn sum(job: &Job, index: &Index, network: &Network, parts: Vec<PartStudy>) -> Self {
-        let outputs = output::outputs(job, index, network, &parts);
-        let panels = output::panels(job, index, &outputs);
-        Self { parts, outputs, panels }
+    fn sum<R: Recorder>(
+        job: &Job,
+        index: &Index,
+        network: &Network,
+        parts: Vec<PartStudy>,
+        recorder: &mut R,
+    ) -> Self {
+        let outputs = output::outputs(job, index, network, &parts, recorder);
+        let panels = output::panels(job, index, &outputs, recorder);
+        let rooms = light::rooms(job, index, network, &parts, recorder);
+        Self { parts, outputs, panels, rooms }
     }
 
     /// The study of a run by its position in the network.

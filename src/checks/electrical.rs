@@ -1,72 +1,129 @@
 //! Runs, fixtures and strings: volts, drop, what the cables can carry.
 
-use super::Seen;
-use super::finding::{Finding, Severity, Source, Unit, up};
+use super::finding::{Finding, Unit, up};
+use super::place::highest_volts;
+use super::{Seen, carry, list};
 use crate::format;
-use crate::job::catalogue::{FixtureType, Load, VoltRange};
-use crate::job::{Kind, Subject};
+use crate::job::catalogue::{Drive, FixtureType, Load, VoltRange};
+use crate::job::{Id, Kind, Spot, Subject};
 use crate::network::Lengths;
 use crate::standards::class2;
-use crate::study::{LightStudy, Outcome, RunStudy, StringStudy, run_limits};
+use crate::study::{LightStudy, Outcome, Reason, RunStudy, StringStudy, may_near, run_limits};
 
 pub(super) fn check(seen: Seen<'_>, findings: &mut Vec<Finding>) {
     for study in seen.study.runs(seen.network) {
         let id = &seen.network.runs[study.run].id;
-        let subject = Subject::new(Kind::Cable, id);
         length(seen, study, findings);
+        drives(seen, study, findings);
         match &study.outcome {
-            Outcome::Unknown(reasons) => {
-                let why: Vec<String> = reasons.iter().map(ToString::to_string).collect();
-                // A run on no output is reported as that; everything else that follows from it is not news.
-                if seen.network.runs[study.run].output.is_some() {
-                    findings.push(Finding::plain(
-                        "unknown",
-                        Severity::Error,
-                        subject,
-                        format!("the figures of run {id} are unknown"),
-                        Source::Network,
-                        why.join("; "),
-                    ));
-                }
-            }
+            Outcome::Unknown(reasons) => unknown(seen, study, reasons, findings),
             Outcome::NoSolution => findings.push(collapse(seen, study)),
             Outcome::Solved => {
                 class_2_run(seen, study, findings);
+                near_collapse(seen, study, findings);
                 for light in &study.lights {
                     fixture(seen, study, light, findings);
                 }
                 for string in &study.strings {
                     series(seen, string, findings);
                 }
+                carry::amps(seen, study, findings);
+                carry::ends(seen, study, findings);
             }
         }
+        carry::wet(seen, study, id, findings);
+    }
+}
+
+fn unknown(seen: Seen<'_>, study: &RunStudy, reasons: &[Reason], findings: &mut Vec<Finding>) {
+    for reason in reasons {
+        if let Reason::DoesNotFit { ceiling, fixture } = reason {
+            findings.push(
+                seen.find(
+                    &list::UNFIT,
+                    Subject::new(Kind::Fixture, ceiling),
+                    format!("fixture {fixture} in {ceiling} does not fit the drive of its control"),
+                    "exchange the fixture or the control",
+                )
+                .caused_by(loop_of(seen, ceiling)),
+            );
+        }
+    }
+    // A run on no output is reported as that; everything else that follows from it is not news.
+    let run = &seen.network.runs[study.run];
+    if run.output.is_some() {
+        // Runs of outputs that meet are unknown together.
+        let first = seen.network.parts.get(run.part).and_then(|part| part.runs.first());
+        let cause = Subject::new(Kind::Cable, first.map_or(&run.id, |&first| &seen.network.runs[first].id));
+        let why: Vec<String> = reasons.iter().map(ToString::to_string).collect();
+        findings.push(
+            seen.find(
+                &list::UNKNOWN,
+                Subject::new(Kind::Cable, &run.id),
+                format!("the figures of run {} are unknown", run.id),
+                why.join("; "),
+            )
+            .caused_by(cause),
+        );
+    }
+}
+
+/// The loop a ceiling box is on.
+fn loop_of(seen: Seen<'_>, ceiling: &Id) -> Subject {
+    match seen.index.spot(Kind::Fixture, ceiling) {
+        Some(Spot::Ceiling { wall_box, control, at, .. }) => {
+            Subject::new(Kind::Cable, &seen.job.boxes[wall_box].controls[control].loops[at].id)
+        }
+        _ => Subject::new(Kind::Fixture, ceiling),
     }
 }
 
 fn collapse(seen: Seen<'_>, study: &RunStudy) -> Finding {
-    let id = &seen.network.runs[study.run].id;
+    let subject = seen.run_subject(study);
     let limits = run_limits(seen.job, seen.index, seen.network, study.run);
     let max = limits.and_then(|limits| limits.max_watts);
     let mut remedy = Vec::new();
     if let Some((limits, max)) = limits.zip(max) {
-        let off = ((limits.rated_watts - max) * 10.0).ceil() / 10.0;
+        let off = up(limits.rated_watts - max);
         remedy.push(format!("move {} or more off it", format::watts(Some(off))));
     }
     if let Some(length) = limits.and_then(|limits| limits.longest_home_run) {
         remedy.push(format!("shorten the home run below {}", length.shown(seen.job.project.units)));
     }
     remedy.push("use a heavier cable or double its conductors".into());
-    let finding = Finding::plain(
-        "collapse",
-        Severity::Error,
-        Subject::new(Kind::Cable, id),
-        format!("the cables of run {id} can't carry its load at any volts"),
-        Source::Standard("nodal analysis; maximum power transfer"),
-        remedy.join(", or "),
-    );
+    let what = format!("the cables of run {} can't carry its load at any volts", subject.id);
+    let finding = seen.find(&list::COLLAPSE, subject, what, remedy.join(", or "));
     match limits.zip(max) {
         Some((limits, max)) => finding.figures(limits.rated_watts, max, Unit::Watts),
         None => finding,
+    }
+}
+
+/// A run that solves, but not by much. Its volts tell whether that can be at all before anything is solved again.
+fn near_collapse(seen: Seen<'_>, study: &RunStudy, findings: &mut Vec<Finding>) {
+    let margin = seen.job.settings.collapse_margin_percent.get() / 100.0;
+    if !may_near(study, margin) {
+        return;
+    }
+    let Some(limits) = run_limits(seen.job, seen.index, seen.network, study.run) else { return };
+    let Some(max) = limits.max_watts else { return };
+    let limit = max * (1.0 - margin);
+    if limits.rated_watts > limit {
+        let subject = seen.run_subject(study);
+        let what = format!(
+            "run {} is rated {}; its cables carry {} at most",
+            subject.id,
+            format::watts(Some(limits.rated_watts)),
+            format::watts(Some(max))
+        );
+        let off = format::watts(Some(up(limits.rated_watts - limit)));
+        findings.push(
+            seen.find(&list::NEAR_COLLAPSE, subject, what, format!("move {off} or more off it")).figures(
+                limits.rated_watts,
+                limit,
+                Unit::Watts,
+            ),
+        );
     }
 }
 
@@ -82,12 +139,10 @@ fn length(seen: Seen<'_>, study: &RunStudy, findings: &mut Vec<Finding>) {
     if length.length.ticks() > limit.ticks() {
         let units = seen.job.project.units;
         findings.push(
-            Finding::plain(
-                "long-run",
-                Severity::Warning,
+            seen.find(
+                &list::LONG_RUN,
                 Subject::new(Kind::Cable, &run.id),
                 format!("home run {} is {} long", run.id, length.length.shown(units)),
-                Source::Setting("longest_home_run"),
                 format!("bring it under {}, or check its drop and raise the setting", limit.shown(units)),
             )
             .figures(length.length.feet(), limit.feet(), Unit::Feet),
@@ -98,30 +153,22 @@ fn length(seen: Seen<'_>, study: &RunStudy, findings: &mut Vec<Finding>) {
 /// The watts of a run against what one Class 2 output of its volts may give at all.
 fn class_2_run(seen: Seen<'_>, study: &RunStudy, findings: &mut Vec<Finding>) {
     let run = &seen.network.runs[study.run];
-    let (Some(volts), Some(watts)) = (study.source_volts, study.source_watts) else { return };
-    let supply = run.output.as_ref().and_then(|output| seen.index.supply(seen.job, &output.supply));
-    let Some(part) = supply.and_then(|(_, supply)| seen.index.supply_type(seen.job, &supply.part)) else {
-        return;
-    };
-    let highest = part.no_load_volts.map_or(volts, crate::units::Volts::get).max(volts);
-    if let Some(limit) = class2::most_volt_amps(part.kind, highest)
+    let (Some(watts), Some(part)) = (study.source_watts, seen.supply_of(study)) else { return };
+    if let Some(limit) = class2::most_volt_amps(part.kind, highest_volts(part))
         && watts > limit
     {
+        let [watts_shown, limit_shown] = [watts, limit].map(|w| format::watts(Some(w)));
         findings.push(
-            Finding::plain(
-                "class-2-run",
-                Severity::Error,
+            seen.find(
+                &list::CLASS_2_RUN,
                 Subject::new(Kind::Cable, &run.id),
                 format!(
-                    "run {} takes {}; a Class 2 output of its volts gives {}",
-                    run.id,
-                    format::watts(Some(watts)),
-                    format::watts(Some(limit))
+                    "run {} takes {watts_shown}; a Class 2 output of its volts gives {limit_shown}",
+                    run.id
                 ),
-                Source::Standard("NEC ch. 9 table 11(B) (2017)"),
                 format!(
                     "split it: {} or more must go to another home run",
-                    format::watts(Some(watts - limit))
+                    format::watts(Some(up(watts - limit)))
                 ),
             )
             .figures(watts, limit, Unit::Watts),
@@ -129,106 +176,98 @@ fn class_2_run(seen: Seen<'_>, study: &RunStudy, findings: &mut Vec<Finding>) {
     }
 }
 
+/// The least limit of drop of the kinds of fixture that a light is or may yet be, with the one it is for.
+pub(super) fn drop_limit<'a>(seen: Seen<'a>, light: &LightStudy) -> Option<(f64, &'a FixtureType)> {
+    let limits = &seen.job.settings.drop_limits;
+    let ceiling = &seen.loop_at(light.at).ceiling[light.ceiling];
+    let limit = |part: &FixtureType| match part.load {
+        Load::Resistance { .. } => limits.resistive_percent.get(),
+        _ => limits.regulated_percent.get(),
+    };
+    seen.held(ceiling).map(|part| (limit(part), part)).min_by(|a, b| a.0.total_cmp(&b.0))
+}
+
+/// Which of several open choices a finding is about; nothing where there is no choice.
+fn with_choice(seen: Seen<'_>, light: &LightStudy, part: &FixtureType) -> String {
+    let open = !seen.loop_at(light.at).ceiling[light.ceiling].open.is_empty();
+    if open { format!(" with {}", part.id) } else { String::new() }
+}
+
 /// A fixture in a voltage-driven loop: its drop and its own range of volts, for each that it may yet be.
 fn fixture(seen: Seen<'_>, study: &RunStudy, light: &LightStudy, findings: &mut Vec<Finding>) {
     let (Some(volts), Some(percent)) = (light.volts, light.drop_percent) else { return };
-    let wired = &seen.job.boxes[light.at.control.wall_box].controls[light.at.control.control];
-    let ceiling = &wired.loops[light.at.at].ceiling[light.ceiling];
+    let wired = seen.loop_at(light.at);
+    let ceiling = &wired.ceiling[light.ceiling];
     let subject = Subject::new(Kind::Fixture, &ceiling.id);
-    let held =
-        ceiling.fixture.iter().chain(&ceiling.open).filter_map(|id| seen.index.fixture_type(seen.job, id));
-    let limits = &seen.job.settings.drop_limits;
-    let mut drop_reported = false;
-    for part in held {
-        let limit = match part.load {
-            Load::Resistance { .. } => limits.resistive_percent.get(),
-            _ => limits.regulated_percent.get(),
+    let cause = Subject::new(Kind::Cable, &wired.id);
+    if let Some((limit, part)) = drop_limit(seen, light)
+        && percent > limit
+    {
+        let choice = with_choice(seen, light, part);
+        findings.push(
+            seen.find(
+                &list::DROP,
+                subject.clone(),
+                format!("{}{choice} loses {} on the way to it", ceiling.id, format::percent(Some(percent))),
+                "shorten the run, double or enlarge its conductors, feed the loop from both ends, or move lights off",
+            )
+            .figures(percent, limit, Unit::Percent)
+            .caused_by(cause.clone()),
+        );
+    }
+    for part in seen.held(ceiling) {
+        let (Load::Power { volts: Some(range), .. } | Load::Current { volts: Some(range), .. }) = part.load
+        else {
+            continue;
         };
-        if percent > limit && !drop_reported {
-            drop_reported = true;
+        let VoltRange { least, most } = range;
+        if volts < least.get() {
             findings.push(
-                Finding::plain(
-                    "drop",
-                    Severity::Warning,
+                seen.find(
+                    &list::VOLTS_LOW,
                     subject.clone(),
-                    format!("{} loses {} on the way to it", ceiling.id, format::percent(Some(percent))),
-                    Source::Setting("drop_limits"),
-                    "shorten the run, double or enlarge its conductors, feed the loop from both ends, or move lights off",
+                    format!(
+                        "{} gets {}; {} needs {least} V",
+                        subject.id,
+                        format::volts(Some(volts)),
+                        part.id
+                    ),
+                    "bring its drop down, or choose a fixture that works at fewer volts",
                 )
-                .figures(percent, limit, Unit::Percent),
+                .figures(volts, least.get(), Unit::Volts)
+                .caused_by(cause.clone()),
             );
         }
-        volt_range(seen, study, part, volts, &subject, findings);
-    }
-}
-
-fn volt_range(
-    seen: Seen<'_>,
-    study: &RunStudy,
-    part: &FixtureType,
-    volts: f64,
-    subject: &Subject,
-    findings: &mut Vec<Finding>,
-) {
-    let (Load::Power { volts: Some(range), .. } | Load::Current { volts: Some(range), .. }) = part.load
-    else {
-        return;
-    };
-    let VoltRange { least, most } = range;
-    let source = Source::Catalogue("fixture volts");
-    if volts < least.get() {
-        findings.push(
-            Finding::plain(
-                "volts-low",
-                Severity::Error,
-                subject.clone(),
-                format!("{} gets {}; {} needs {least} V", subject.id, format::volts(Some(volts)), part.id),
-                source,
-                "bring its drop down, or choose a fixture that works at fewer volts",
-            )
-            .figures(volts, least.get(), Unit::Volts),
-        );
-    }
-    // With everything else off a fixture may see all that the output gives.
-    let run = &seen.network.runs[study.run];
-    let supply = run.output.as_ref().and_then(|output| seen.index.supply(seen.job, &output.supply));
-    let supply = supply.and_then(|(_, supply)| seen.index.supply_type(seen.job, &supply.part));
-    let highest = supply.map(|part| part.no_load_volts.unwrap_or(part.volts).get().max(part.volts.get()));
-    if let Some(highest) = highest
-        && highest > most.get()
-    {
-        findings.push(
-            Finding::plain(
-                "volts-high",
-                Severity::Error,
-                subject.clone(),
-                format!(
-                    "{} may see {} at no load; {} bears {most} V",
-                    subject.id,
-                    format::volts(Some(highest)),
-                    part.id
-                ),
-                source,
-                "choose a fixture made for the output's volts",
-            )
-            .figures(highest, most.get(), Unit::Volts),
-        );
+        // With everything else off a fixture may see all that the output gives.
+        if let Some(highest) = seen.supply_of(study).map(highest_volts)
+            && highest > most.get()
+        {
+            let shown = format::volts(Some(highest));
+            findings.push(
+                seen.find(
+                    &list::VOLTS_HIGH,
+                    subject.clone(),
+                    format!("{} may see {shown} at no load; {} bears {most} V", subject.id, part.id),
+                    "choose a fixture made for the output's volts",
+                )
+                .figures(highest, most.get(), Unit::Volts)
+                .caused_by(cause.clone()),
+            );
+        }
     }
 }
 
 fn series(seen: Seen<'_>, string: &StringStudy, findings: &mut Vec<Finding>) {
-    let control = &seen.job.boxes[string.control.wall_box].controls[string.control.control];
+    let control = seen.control_at(string.control);
     let id = &control.loops[string.at.at].id;
     let subject = || Subject::new(Kind::Cable, id);
     let needs = format!("string {} of loop {id} needs {}", string.number, format::volts(Some(string.volts)));
     match string.available_volts {
         Some(available) if string.volts > available => findings.push(
-            Finding::plain(
-                "string-volts",
-                Severity::Error,
+            seen.find(
+                &list::STRING_VOLTS,
                 subject(),
                 format!("{needs}; control {} gives {}", control.id, format::volts(Some(available))),
-                Source::Catalogue("control volts"),
                 format!(
                     "take {} or more of lights off the string",
                     format::volts(Some(up(string.volts - available)))
@@ -237,26 +276,57 @@ fn series(seen: Seen<'_>, string: &StringStudy, findings: &mut Vec<Finding>) {
             .figures(string.volts, available, Unit::Volts),
         ),
         Some(_) => {}
-        None => findings.push(Finding::plain(
-            "string-unknown",
-            Severity::Error,
+        None => findings.push(seen.find(
+            &list::STRING_UNKNOWN,
             subject(),
             format!("{needs}; what control {} can give is not stated", control.id),
-            Source::Catalogue("control volts"),
             "enter the control's most_volts or headroom_volts from its data sheet",
         )),
     }
     if string.volts > class2::HIGHEST_DC_VOLTS {
         findings.push(
-            Finding::plain(
-                "string-60",
-                Severity::Error,
+            seen.find(
+                &list::STRING_60,
                 subject(),
                 format!("{needs}, over the volts of a Class 2 circuit"),
-                Source::Standard("NEC ch. 9 table 11(B) (2017)"),
                 "split the string over two loops",
             )
             .figures(string.volts, class2::HIGHEST_DC_VOLTS, Unit::Volts),
         );
+    }
+}
+
+/// String fixtures made for another current than their control's.
+fn drives(seen: Seen<'_>, study: &RunStudy, findings: &mut Vec<Finding>) {
+    for &(_, at) in &seen.network.runs[study.run].controls {
+        let control = seen.control_at(at);
+        let part = seen.index.control_type(seen.job, &control.part);
+        let Some(Drive::Current { amps, .. }) = part.map(|part| part.drive) else { continue };
+        for wired in &control.loops {
+            for ceiling in &wired.ceiling {
+                for fixture in seen.held(ceiling) {
+                    let Load::String { rated_amps: Some(rated), .. } = fixture.load else { continue };
+                    if amps > rated {
+                        findings.push(
+                            seen.find(
+                                &list::DRIVE_AMPS,
+                                Subject::new(Kind::Fixture, &ceiling.id),
+                                format!(
+                                    "control {} drives {}; fixture {} in {} is made for {}",
+                                    control.id,
+                                    format::amps(Some(amps.get())),
+                                    fixture.id,
+                                    ceiling.id,
+                                    format::amps(Some(rated.get()))
+                                ),
+                                "choose a control of the fixture's current, or a fixture of the control's",
+                            )
+                            .figures(amps.get(), rated.get(), Unit::Amps)
+                            .caused_by(Subject::new(Kind::Cable, &wired.id)),
+                        );
+                    }
+                }
+            }
+        }
     }
 }

@@ -1,8 +1,8 @@
 //! One finding.
 
-use crate::job::Subject;
+use crate::format::Quantity;
+use crate::job::{Accepted, Subject};
 use serde::{Serialize, Serializer};
-use std::fmt;
 
 /// How bad it is, worst first.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
@@ -32,33 +32,6 @@ impl Serialize for Severity {
     }
 }
 
-/// Where a limit comes from.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Source {
-    /// A standard, with edition and place.
-    Standard(&'static str),
-    /// A setting of the job.
-    Setting(&'static str),
-    /// An entry of the job's catalogue.
-    Catalogue(&'static str),
-    /// How it is usually done.
-    CommonPractice,
-    /// It follows from what is drawn, with no limit in between.
-    Network,
-}
-
-impl fmt::Display for Source {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        match self {
-            Self::Standard(place) => f.write_str(place),
-            Self::Setting(name) => write!(f, "job setting {name}"),
-            Self::Catalogue(name) => write!(f, "catalogue, {name}"),
-            Self::CommonPractice => f.write_str("common practice, no source"),
-            Self::Network => f.write_str("the network as drawn"),
-        }
-    }
-}
-
 /// The unit of a figure and its limit.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 #[expect(missing_docs, reason = "each is the unit it is called")]
@@ -68,6 +41,8 @@ pub enum Unit {
     Watts,
     Percent,
     Feet,
+    CubicInches,
+    Lux,
     Count,
     None,
 }
@@ -81,7 +56,23 @@ impl Unit {
             Self::Watts => "W",
             Self::Percent => "%",
             Self::Feet => "ft",
+            Self::CubicInches => "in3",
+            Self::Lux => "lx",
             Self::Count | Self::None => "",
+        }
+    }
+
+    /// A figure in this unit as people read it.
+    pub fn shown(self, figure: Option<f64>) -> String {
+        match self {
+            Self::Volts => Quantity::Volts.shown(figure),
+            Self::Amps => Quantity::Amps.shown(figure),
+            Self::Watts => Quantity::Watts.shown(figure),
+            Self::Percent => Quantity::Percent.shown(figure),
+            Self::Feet => Quantity::Feet.shown(figure),
+            Self::CubicInches => Quantity::CubicInches.shown(figure),
+            Self::Lux => Quantity::Lux.shown(figure),
+            Self::Count | Self::None => Quantity::Count.shown(figure),
         }
     }
 }
@@ -95,6 +86,8 @@ pub struct Finding {
     pub severity: Severity,
     /// What it is about.
     pub subject: Subject,
+    /// The thing that several findings of one cause share, like the loop of its fixtures; else the subject itself.
+    pub cause: Subject,
     /// What is wrong, in a sentence that stands alone.
     pub what: String,
     /// The figure found.
@@ -103,34 +96,56 @@ pub struct Finding {
     pub limit: Option<f64>,
     /// The unit of both.
     pub unit: Unit,
-    /// Where the limit comes from.
-    pub source: Source,
-    /// What to do about it.
+    /// Where the limit comes from: a standard with edition and place, a job setting, the catalogue, or common practice.
+    pub source: String,
+    /// What to do about it in general; the wing `remedy` tries out what helps here.
     pub remedy: String,
+    /// Who accepted it as it is, and why.
+    pub accepted: Option<Accepted>,
 }
 
 impl Finding {
-    /// A finding without figures, about the way things are tied together.
-    pub(super) fn plain(
-        code: &'static str,
-        severity: Severity,
-        subject: Subject,
-        what: String,
-        source: Source,
-        remedy: impl Into<String>,
-    ) -> Self {
-        let remedy = remedy.into();
-        Self { code, severity, subject, what, found: None, limit: None, unit: Unit::None, source, remedy }
-    }
-
     /// Adds the figure found and its limit.
     pub(super) fn figures(mut self, found: f64, limit: f64, unit: Unit) -> Self {
         (self.found, self.limit, self.unit) = (Some(found), Some(limit), unit);
         self
     }
+
+    /// Adds counts: found, and the most there may be.
+    #[expect(clippy::cast_precision_loss, reason = "counts of things in a house are small")]
+    pub(super) fn counts(self, found: usize, limit: usize) -> Self {
+        self.figures(found as f64, limit as f64, Unit::Count)
+    }
+
+    /// Gives it another severity than its check's.
+    pub(super) fn rated(mut self, severity: Severity) -> Self {
+        self.severity = severity;
+        self
+    }
+
+    /// Says what it shares with others of the same cause.
+    pub(super) fn caused_by(mut self, cause: Subject) -> Self {
+        self.cause = cause;
+        self
+    }
+
+    /// Whether it is an error that nobody accepted.
+    pub fn fails(&self) -> bool {
+        self.severity == Severity::Error && self.accepted.is_none()
+    }
+
+    /// How far the figure is beyond its limit, in shares of the limit; 0 where there is none.
+    pub fn excess(&self) -> f64 {
+        match (self.found, self.limit) {
+            (Some(found), Some(limit)) if limit != 0.0 => ((found - limit) / limit).abs(),
+            (Some(found), Some(_)) => found.abs(),
+            _ => 0.0,
+        }
+    }
 }
 
 /// Rounded up to the tenth, to the safe side: what has to go.
 pub(super) fn up(value: f64) -> f64 {
-    (value * 10.0).ceil() / 10.0
+    // A hair above a tenth is that tenth: 1.1 - 1.0 is no 0.2.
+    (value * 10.0 - 1e-9).ceil() / 10.0
 }

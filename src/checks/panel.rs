@@ -1,52 +1,122 @@
-//! Panels: slots and the AC feed.
+//! Panels: slots, the AC feed, heat, and room for more.
 
-use super::Seen;
-use super::finding::{Finding, Severity, Source, Unit, up};
+use super::finding::{Finding, Unit, up};
+use super::{Seen, list};
 use crate::format;
-use crate::job::panel::Panel;
+use crate::job::panel::{AcFeed, Panel};
 use crate::job::{Kind, Subject};
-
-/// The share of its breaker that a continuous load may use: the breaker is sized at 125 % of it.
-const CONTINUOUS_SHARE: f64 = 0.8;
-const SLOTS: Source = Source::Catalogue("slots");
+use crate::standards::class2::MOST_BRANCH_AMPS;
+use crate::study::PanelStudy;
 
 pub(super) fn check(seen: Seen<'_>, findings: &mut Vec<Finding>) {
     for (panel, study) in seen.job.panels.iter().zip(&seen.study.panels) {
         slots(seen, panel, findings);
-        let Some(feed) = panel.feed else { continue };
-        let subject = Subject::new(Kind::Panel, &panel.id);
-        let limit = feed.breaker_amps.get() * CONTINUOUS_SHARE;
-        match study.ac_amps {
-            Some(amps) if amps > limit => findings.push(
-                Finding::plain(
-                    "ac-feed",
-                    Severity::Error,
-                    subject,
+        if let Some(feed) = panel.feed {
+            ac(seen, panel, feed, study, findings);
+        }
+        heat(seen, panel, study, findings);
+        spare(seen, panel, study, findings);
+    }
+}
+
+fn ac(seen: Seen<'_>, panel: &Panel, feed: AcFeed, study: &PanelStudy, findings: &mut Vec<Finding>) {
+    let subject = || Subject::new(Kind::Panel, &panel.id);
+    let breaker = feed.breaker_amps.get();
+    let limit = breaker * seen.job.settings.continuous_percent.get() / 100.0;
+    match study.ac_amps {
+        Some(amps) if amps > limit => {
+            let [amps_shown, limit_shown] = [amps, limit].map(|a| format::amps(Some(a)));
+            findings.push(
+                seen.find(
+                    &list::AC_FEED,
+                    subject(),
                     format!(
-                        "panel {} takes {}; a {} A breaker carries {} of continuous load",
-                        panel.id,
-                        format::amps(Some(amps)),
-                        feed.breaker_amps,
-                        format::amps(Some(limit))
+                        "panel {} takes {amps_shown}; a {breaker} A breaker carries {limit_shown} of continuous load",
+                        panel.id
                     ),
-                    Source::Standard("NEC 210.20(A) (2017)"),
-                    format!(
-                        "move supplies for {} or more to another circuit",
-                        format::amps(Some(up(amps - limit)))
-                    ),
+                    format!("move supplies for {} or more to another circuit", format::amps(Some(up(amps - limit)))),
                 )
                 .figures(amps, limit, Unit::Amps),
-            ),
-            Some(_) => {}
-            None => findings.push(Finding::plain(
-                "ac-unknown",
-                Severity::Warning,
-                subject,
-                format!("the amps of panel {}'s AC feed are unknown", panel.id),
-                Source::Catalogue("power_factor, efficiency_percent"),
-                "enter efficiency and power factor of its supplies, and clear what makes its runs unknown",
-            )),
+            );
         }
+        Some(_) => {}
+        None => findings.push(seen.find(
+            &list::AC_UNKNOWN,
+            subject(),
+            format!("the amps of panel {}'s AC feed are unknown", panel.id),
+            "enter efficiency and power factor of its supplies, and clear what makes its runs unknown",
+        )),
+    }
+    let kind = |supply: &crate::job::panel::Supply| seen.index.supply_type(seen.job, &supply.part);
+    let class_2 = panel.supplies.iter().filter_map(kind).any(|part| part.kind.is_class_2());
+    if class_2 && breaker > MOST_BRANCH_AMPS {
+        findings.push(
+            seen.find(
+                &list::AC_BRANCH,
+                subject(),
+                format!("the Class 2 supplies of panel {} are behind a {breaker} A breaker", panel.id),
+                "feed them by a breaker of 20 A or less, or by several",
+            )
+            .figures(breaker, MOST_BRANCH_AMPS, Unit::Amps),
+        );
+    }
+    for part in &seen.job.catalogue.supplies {
+        let count = panel.supplies.iter().filter(|supply| supply.part.same(&part.id)).count();
+        let Some(most) = part.most_per_breaker.map(usize::from).filter(|&most| count > most) else {
+            continue;
+        };
+        findings.push(
+            seen.find(
+                &list::INRUSH,
+                subject(),
+                format!("{count} supplies of type {} start on one breaker of panel {}", part.id, panel.id),
+                format!("feed {} of them by another breaker", count - most),
+            )
+            .counts(count, most),
+        );
+    }
+}
+
+fn heat(seen: Seen<'_>, panel: &Panel, study: &PanelStudy, findings: &mut Vec<Finding>) {
+    let Some((heat, limit)) = study.heat_watts.zip(panel.heat_allowance_watts) else { return };
+    let limit = limit.get();
+    if heat > limit {
+        findings.push(
+            seen.find(
+                &list::PANEL_HEAT,
+                Subject::new(Kind::Panel, &panel.id),
+                format!("panel {} makes {} of heat", panel.id, format::watts(Some(heat))),
+                format!(
+                    "move supplies that lose {} or more elsewhere, or air it",
+                    format::watts(Some(up(heat - limit)))
+                ),
+            )
+            .figures(heat, limit, Unit::Watts),
+        );
+    }
+}
+
+/// The watts of a panel's outputs that nothing takes, against the job's wish.
+fn spare(seen: Seen<'_>, panel: &Panel, study: &PanelStudy, findings: &mut Vec<Finding>) {
+    let wish = seen.job.settings.spare_capacity_percent.get();
+    let outputs = seen.study.outputs.iter().filter(|output| output.panel.same(&panel.id));
+    let capacity: Option<f64> = outputs.map(|output| output.limit_watts).sum();
+    let Some((capacity, taken)) = capacity.zip(study.output_watts) else { return };
+    if capacity <= 0.0 {
+        return;
+    }
+    let free = (capacity - taken) / capacity * 100.0;
+    if free < wish {
+        let watts = format::watts(Some(up(taken - capacity * (1.0 - wish / 100.0))));
+        findings.push(
+            seen.find(
+                &list::SPARE,
+                Subject::new(Kind::Panel, &panel.id),
+                format!("panel {} has {} of its watts to spare", panel.id, format::percent(Some(free))),
+                format!("add a supply, or move {watts} or more to another panel"),
+            )
+            .figures(free, wish, Unit::Percent),
+        );
     }
 }
 
@@ -56,12 +126,10 @@ fn slots(seen: Seen<'_>, panel: &Panel, findings: &mut Vec<Finding>) {
         let subject = || Subject::new(Kind::Supply, &supply.id);
         let Some(part) = seen.index.supply_type(seen.job, &supply.part) else { continue };
         let Some(first) = supply.slot.map(std::num::NonZeroU16::get) else {
-            findings.push(Finding::plain(
-                "not-placed",
-                Severity::Warning,
+            findings.push(seen.find(
+                &list::NOT_PLACED,
                 subject(),
                 format!("supply {} is in no slot of panel {}", supply.id, panel.id),
-                SLOTS,
                 "give it a slot",
             ));
             continue;
@@ -69,33 +137,25 @@ fn slots(seen: Seen<'_>, panel: &Panel, findings: &mut Vec<Finding>) {
         let last = first.saturating_add(u16::from(part.slots.get()) - 1);
         if last > panel.slots.get() {
             findings.push(
-                Finding::plain(
-                    "slot-range",
-                    Severity::Error,
+                seen.find(
+                    &list::SLOT_RANGE,
                     subject(),
                     format!(
                         "supply {} takes slots {first} to {last}; panel {} has {}",
                         supply.id, panel.id, panel.slots
                     ),
-                    SLOTS,
                     "move it down, or to another panel",
                 )
-                .figures(f64::from(last), f64::from(panel.slots.get()), Unit::Count),
+                .counts(usize::from(last), usize::from(panel.slots.get())),
             );
         }
         for &(other_first, other_last, other) in &taken {
             if first <= other_last && other_first <= last {
-                findings.push(Finding::plain(
-                    "slot-overlap",
-                    Severity::Error,
+                findings.push(seen.find(
+                    &list::SLOT_OVERLAP,
                     subject(),
                     format!("supplies {other} and {} both take slot {}", supply.id, first.max(other_first)),
-                    SLOTS,
-                    format!(
-                        "move {} to slot {} or beyond, if that is free",
-                        supply.id,
-                        other_last.saturating_add(1)
-                    ),
+                    format!("move {} to slot {} or beyond", supply.id, other_last.saturating_add(1)),
                 ));
             }
         }

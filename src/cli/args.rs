@@ -37,6 +37,8 @@ pub(super) enum Command {
     /// Print what is wrong with jobs
     #[command(display_order = 2)]
     Check(CheckArgs),
+    /// Show how figures of a job came about
+    Explain(ExplainArgs),
     /// Print a sheet of a job
     #[command(display_order = 3)]
     Sheet(SheetArgs),
@@ -115,12 +117,47 @@ pub(super) struct ManArgs {
 }
 
 #[derive(Debug, Args)]
-#[command(after_help = "Example:\n  studbay check house.ron cottage.ron\n\n\
-                        Ends with 1 if a check fails, with 2 if a file cannot be used.")]
+#[command(
+    after_help = "Examples:\n  studbay check house.ron cottage.ron\n  studbay check --as json house.ron\n  \
+                        studbay check --list\n\n\
+                        Text has one entry for each cause. JSON has one form for one job or many:\n  \
+                        findings: [{job, code, severity, subject, found, limit, unit, source, what,\n  \
+                        remedy, accepted}], jobs: [{job, errors, warnings, advice, accepted, failure}]\n\n\
+                        Ends with 1 if there is an error nobody accepted, with 2 if a file cannot be used."
+)]
 pub(super) struct CheckArgs {
     /// The job files
-    #[arg(value_name = "JOB", required = true)]
+    #[arg(value_name = "JOB", required_unless_present = "list")]
     pub(super) jobs: Vec<PathBuf>,
+    /// The form
+    #[arg(long = "as", value_name = "FORM", default_value = "text")]
+    pub(super) form: ReportForm,
+    /// List every check with the source of its limit, and check nothing
+    #[arg(long, conflicts_with = "jobs")]
+    pub(super) list: bool,
+}
+
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub(super) enum ReportForm {
+    /// To read
+    Text,
+    /// For programs, in full precision
+    Json,
+}
+
+#[derive(Debug, Args)]
+#[command(
+    after_help = "Example:\n  studbay explain house.ron fixture/F3/drop_percent run/HR1/source_watts\n\n\
+                        Figures are named kind/id/key: run, fixture, cable, output, supply, panel or room, the id,\n\
+                        and the key in the JSON of the sheets. Without a figure their names are listed."
+)]
+pub(super) struct ExplainArgs {
+    /// The job file
+    #[arg(value_name = "JOB")]
+    pub(super) job: PathBuf,
+    /// The figures
+    #[arg(value_name = "FIGURE")]
+    pub(super) figures: Vec<String>,
 }
 
 #[derive(Debug, Args)]

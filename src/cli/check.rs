@@ -1,72 +1,280 @@
 //! `studbay check`: what is wrong with jobs.
 
-use super::args::CheckArgs;
-use super::{Outcome, Plugs, load, say};
-use crate::checks::{Finding, Severity};
-use crate::format::Text;
+use super::args::{CheckArgs, ReportForm};
+use super::{Outcome, load, say};
+use crate::checks::{CHECKS, Finding, Group, Severity, grouped};
+use crate::design::Design;
+use crate::format::{Text, machine};
+use crate::job::{Index, Job};
+use crate::remedy::said;
+use crate::sheets::json;
+use serde::Serialize;
 use std::io::Write;
+use std::path::Path;
+use std::sync::Mutex;
+use std::sync::atomic::{AtomicUsize, Ordering};
 
-/// What a check of one job found.
-#[derive(Debug, Clone, PartialEq, Eq, Default)]
+/// Columns of the text, so that it can be read in any terminal.
+const WIDTH: usize = 80;
+
+/// What a check of one job found: findings by cause, each with what helps.
+#[derive(Debug, Clone, PartialEq, Default)]
 pub struct Report {
-    /// What to print, each line under the file's name.
-    pub lines: Vec<Text>,
-    /// Whether it has an error that nobody accepted.
-    pub failing: bool,
+    /// The causes, worst first, each with what to do about it.
+    pub groups: Vec<(Group, String)>,
 }
 
 impl Report {
-    /// Says each finding with where its limit comes from and what to do, then how many there are.
-    pub fn of(findings: &[Finding]) -> Self {
-        let mut lines: Vec<Text> = findings.iter().map(|finding| said(finding).into()).collect();
-        let severities = [Severity::Error, Severity::Warning, Severity::Advice];
-        let counts = severities.map(|severity| findings.iter().filter(|f| f.severity == severity).count());
-        let [errors, warnings, advice] = counts;
-        let words = [(errors, "error"), (warnings, "warning"), (advice, "point of advice")];
-        let counted: Vec<String> =
-            words.iter().filter(|(n, _)| *n > 0).map(|(n, word)| several(*n, word)).collect();
-        lines.push(if counted.is_empty() { "no findings".into() } else { counted.join(", ").into() });
-        Self { lines, failing: errors > 0 }
+    /// Groups the findings of a design and tries out what helps against each cause.
+    pub fn of(design: &Design) -> Self {
+        let groups = grouped(&design.findings).into_iter();
+        Self { groups: groups.map(|group| (said(design, &group), group)).map(|(s, g)| (g, s)).collect() }
+    }
+
+    fn findings(&self) -> impl Iterator<Item = (&Finding, &str)> {
+        self.groups.iter().flat_map(|(group, remedy)| group.findings.iter().map(|f| (f, remedy.as_str())))
+    }
+
+    /// Whether it has an error that nobody accepted.
+    pub fn failing(&self) -> bool {
+        self.findings().any(|(finding, _)| finding.fails())
+    }
+
+    fn totals(&self) -> Totals {
+        let mut totals = Totals::default();
+        for (finding, _) in self.findings() {
+            *match (finding.accepted.is_some(), finding.severity) {
+                (true, _) => &mut totals.accepted,
+                (_, Severity::Error) => &mut totals.errors,
+                (_, Severity::Warning) => &mut totals.warnings,
+                (_, Severity::Advice) => &mut totals.advice,
+            } += 1;
+        }
+        totals
     }
 }
 
-fn several(n: usize, word: &str) -> String {
-    match (n, word.split_once(' ')) {
-        (1, _) => format!("1 {word}"),
-        (_, Some((first, rest))) => format!("{n} {first}s {rest}"),
-        (_, None) => format!("{n} {word}s"),
+/// How many findings there are; what is accepted counts as nothing else.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize)]
+struct Totals {
+    errors: usize,
+    warnings: usize,
+    advice: usize,
+    accepted: usize,
+}
+
+impl Totals {
+    fn words(self) -> String {
+        let counted: Vec<String> = [
+            (self.errors, "error", "errors"),
+            (self.warnings, "warning", "warnings"),
+            (self.advice, "point of advice", "points of advice"),
+            (self.accepted, "accepted", "accepted"),
+        ]
+        .iter()
+        .filter(|(n, ..)| *n > 0)
+        .map(|(n, one, many)| format!("{n} {}", if *n == 1 { one } else { many }))
+        .collect();
+        if counted.is_empty() { "no findings".into() } else { counted.join(", ") }
     }
 }
 
-fn said(finding: &Finding) -> String {
-    let Finding { severity, code, what, remedy, source, .. } = finding;
-    format!("{} [{code}] {what}; {remedy} ({source})", severity.word())
+#[derive(Serialize)]
+struct Document {
+    findings: Vec<FindingRow>,
+    jobs: Vec<JobRow>,
+}
+
+#[derive(Serialize)]
+struct FindingRow {
+    job: String,
+    code: &'static str,
+    severity: Severity,
+    subject: String,
+    found: Option<f64>,
+    limit: Option<f64>,
+    unit: &'static str,
+    source: String,
+    what: String,
+    remedy: String,
+    accepted: Option<AcceptedRow>,
+}
+
+#[derive(Serialize)]
+struct AcceptedRow {
+    by: String,
+    reason: String,
+}
+
+#[derive(Serialize)]
+struct JobRow {
+    job: String,
+    #[serde(flatten)]
+    totals: Option<Totals>,
+    failure: Option<String>,
 }
 
 /// Checks each job; one that cannot be used does not keep the others from being checked.
-pub(super) fn run<D>(
+pub(super) fn run(
     args: &CheckArgs,
-    plugs: &Plugs<'_, D>,
+    check: &(dyn Fn(Job, Index) -> Report + Sync),
     out: &mut dyn Write,
     err: &mut dyn Write,
 ) -> anyhow::Result<Outcome> {
+    if args.list {
+        say::print(out, listed().as_bytes())?;
+        return Ok(Outcome::Fine);
+    }
+    let reports = all_at_once(args, check);
     let mut worst = Outcome::Fine;
-    for path in &args.jobs {
-        let outcome = match load(path) {
-            Ok((job, index)) => {
-                let report = (plugs.check)(&(plugs.study)(job, index));
-                let file = Text::from(path.display().to_string());
-                let lines: Vec<String> =
-                    report.lines.iter().map(|line| format!("{file}: {line}\n")).collect();
-                say::print(out, lines.concat().as_bytes())?;
-                if report.failing { Outcome::Failing } else { Outcome::Fine }
+    let mut text = String::new();
+    let mut document = Document { findings: Vec::new(), jobs: Vec::new() };
+    let mut sum = Totals::default();
+    let mut failures = 0;
+    for (path, report) in args.jobs.iter().zip(&reports) {
+        let job = path.display().to_string();
+        let outcome = match report {
+            Ok(report) => {
+                let totals = report.totals();
+                sum = Totals {
+                    errors: sum.errors + totals.errors,
+                    warnings: sum.warnings + totals.warnings,
+                    advice: sum.advice + totals.advice,
+                    accepted: sum.accepted + totals.accepted,
+                };
+                text += &in_words(&job, report, totals);
+                document
+                    .findings
+                    .extend(report.findings().map(|(finding, remedy)| row(&job, finding, remedy)));
+                document.jobs.push(JobRow { job, totals: Some(totals), failure: None });
+                if report.failing() { Outcome::Failing } else { Outcome::Fine }
             }
             Err(error) => {
-                say::fail(err, &error);
+                failures += 1;
+                say::fail(err, error);
+                document.jobs.push(JobRow { job, totals: None, failure: Some(format!("{error:#}")) });
                 Outcome::Unusable
             }
         };
         worst = worst.max(outcome);
     }
+    match args.form {
+        ReportForm::Json => say::print(out, json::pretty(&document)?.as_bytes())?,
+        ReportForm::Text => {
+            if args.jobs.len() > 1 && failures < args.jobs.len() {
+                let unusable = if failures > 0 { format!(" ({failures} unusable)") } else { String::new() };
+                text.extend([&args.jobs.len().to_string(), " jobs", &unusable, ": ", &sum.words(), "\n"]);
+            }
+            say::print(out, text.as_bytes())?;
+        }
+    }
     Ok(worst)
+}
+
+/// Checks the jobs on as many threads as there are cores; the reports stand in the order of the jobs.
+fn all_at_once(
+    args: &CheckArgs,
+    check: &(dyn Fn(Job, Index) -> Report + Sync),
+) -> Vec<anyhow::Result<Report>> {
+    let one = |path: &Path| load(path).map(|(job, index)| check(job, index));
+    let cores = std::thread::available_parallelism().map_or(1, std::num::NonZero::get);
+    let next = AtomicUsize::new(0);
+    let done: Mutex<Vec<(usize, anyhow::Result<Report>)>> = Mutex::new(Vec::new());
+    std::thread::scope(|scope| {
+        for _ in 0..cores.min(args.jobs.len()) {
+            scope.spawn(|| {
+                loop {
+                    let at = next.fetch_add(1, Ordering::Relaxed);
+                    let Some(path) = args.jobs.get(at) else { break };
+                    let report = one(path);
+                    // A thread that panicked takes the program with it, so what it held does not matter.
+                    done.lock().unwrap_or_else(std::sync::PoisonError::into_inner).push((at, report));
+                }
+            });
+        }
+    });
+    let mut done = done.into_inner().unwrap_or_else(std::sync::PoisonError::into_inner);
+    done.sort_by_key(|(at, _)| *at);
+    done.into_iter().map(|(_, report)| report).collect()
+}
+
+fn row(job: &str, finding: &Finding, remedy: &str) -> FindingRow {
+    FindingRow {
+        job: job.to_owned(),
+        code: finding.code,
+        severity: finding.severity,
+        subject: format!("{}/{}", finding.subject.kind.key(), finding.subject.id),
+        found: finding.found,
+        limit: finding.limit,
+        unit: finding.unit.symbol(),
+        source: finding.source.clone(),
+        what: finding.what.clone(),
+        remedy: remedy.to_owned(),
+        accepted: finding
+            .accepted
+            .as_ref()
+            .map(|accepted| AcceptedRow { by: accepted.by.clone(), reason: accepted.reason.clone() }),
+    }
+}
+
+/// The findings of a job, a few lines for each cause.
+fn in_words(job: &str, report: &Report, totals: Totals) -> String {
+    let mut text = format!("{}: {}\n", Text::from(job), totals.words());
+    for (group, remedy) in &report.groups {
+        let Some(worst) = group.worst() else { continue };
+        let found = match (worst.found, worst.limit) {
+            (Some(_), Some(_)) => {
+                let [found, limit] = [worst.found, worst.limit].map(|figure| worst.unit.shown(figure));
+                let fine = |figure| format!("{} {}", machine(figure), worst.unit.symbol());
+                // What is over its limit by less than is shown is not to look as if it were within it.
+                let same = found == limit && worst.found != worst.limit;
+                let (found, limit) =
+                    if same { (fine(worst.found), fine(worst.limit)) } else { (found, limit) };
+                format!("{found} against {limit}; ")
+            }
+            _ => String::new(),
+        };
+        let sign = if worst.accepted.is_some() { "accepted" } else { worst.severity.word() };
+        text += &folded(&format!("{sign:8} "), &format!("[{}] {}", worst.code, group.what()));
+        text += &folded("         limit: ", &format!("{found}{}", worst.source));
+        if let Some(accepted) = &worst.accepted {
+            text += &folded("         by: ", &format!("{}, {}", accepted.by, accepted.reason));
+        } else if !remedy.is_empty() {
+            text += &folded("         do: ", remedy);
+        }
+    }
+    text
+}
+
+/// A text in lines of [`WIDTH`], those after the first set in under it.
+fn folded(head: &str, text: &str) -> String {
+    let text = Text::from(text);
+    let mut lines = String::new();
+    let mut line = format!("  {head}");
+    let start = line.chars().count();
+    let mut empty = true;
+    for word in text.as_str().split(' ') {
+        let long = crate::format::width(&line) + crate::format::width(word) >= WIDTH;
+        if long && !empty {
+            lines += line.trim_end();
+            lines.push('\n');
+            line = " ".repeat(start);
+        }
+        line += word;
+        line.push(' ');
+        empty = false;
+    }
+    lines += line.trim_end();
+    lines.push('\n');
+    lines
+}
+
+/// Every check, with where its limit comes from.
+fn listed() -> String {
+    let mut text = String::new();
+    for check in CHECKS {
+        text += &folded(&format!("{:16} {:8} ", check.code, check.severity.word()), check.about);
+        text += &folded(&format!("{:26}", ""), &check.source.listed());
+    }
+    text
 }

@@ -5,7 +5,7 @@ mod control;
 mod fixture;
 mod supply;
 
-pub use cable::{CableType, Conductor, ConductorPlan, Function, Metal, Reel, Stranding};
+pub use cable::{CableType, Conductor, ConductorPlan, Function, Listing, Metal, Reel, Stranding};
 pub use control::{Channels, Colour, ControlType, Drive, LinkKind};
 pub use fixture::{FixtureColour, FixtureType, Load, VoltRange};
 pub use supply::{OutputKind, SupplyType};
@@ -47,6 +47,15 @@ pub struct BoxType {
     /// Its marked volume.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub volume: Option<Volume>,
+    /// It has clamps inside for its cables.
+    #[serde(default, skip_serializing_if = "crate::job::is_false")]
+    pub internal_clamps: bool,
+    /// Kinds of fixture stud and hickey in it.
+    #[serde(default, skip_serializing_if = "crate::job::is_zero")]
+    pub stud_kinds: u8,
+    /// The volume on the Class 2 side, if a fixed barrier parts it.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub class_2_volume: Option<Volume>,
     /// Its price.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub price: Option<Money>,

@@ -219,6 +219,14 @@ fn set(job: &mut Job, subject: &Subject, field: &str, value: Value) -> Result<Va
     match subject.kind {
         Kind::Project => return set_field(&mut job.project, field, value),
         Kind::Settings => return set_field(&mut job.settings, field, value),
+        // What was accepted has no id of its own: the list is set as a whole.
+        Kind::Job if field == "accepted" => {
+            let fits = |error: serde_json::Error| EditError::Value(error.to_string());
+            let old = serde_json::to_value(&job.accepted).map_err(fits)?;
+            job.accepted =
+                if value.is_null() { Vec::new() } else { serde_json::from_value(value).map_err(fits)? };
+            return Ok(old);
+        }
         _ => {}
     }
     let spot = spot(job, subject)?;

@@ -119,7 +119,7 @@ pub fn of(kind: Kind, spot: Option<Spot>) -> &'static [Field] {
         (Kind::Group, _) => wiring::GROUP,
         (Kind::Project, _) => house::PROJECT,
         (Kind::Settings, _) => house::SETTINGS,
-        (Kind::Output, _) => &[],
+        (Kind::Output | Kind::Job, _) => &[],
     }
 }
 
@@ -153,7 +153,7 @@ pub fn fits(kind: Kind, parent: Option<Kind>, thing: &Value) -> Result<(), Strin
         Kind::Group => read::<wiring::ControlGroup>(thing),
         Kind::Project => read::<super::Project>(thing),
         Kind::Settings => read::<super::Settings>(thing),
-        Kind::Output => Err("an output has no fields of its own".into()),
+        Kind::Output | Kind::Job => Err(format!("the {} has no fields of its own", kind.word())),
     }
 }
 

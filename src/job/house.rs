@@ -21,6 +21,25 @@ pub struct Level {
     pub rooms: Vec<Room>,
 }
 
+/// How wet a place gets.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize)]
+pub enum Exposure {
+    /// Dry.
+    #[default]
+    Dry,
+    /// Damp, but water does not run on it.
+    Damp,
+    /// Wet: people may touch things with wet hands.
+    Wet,
+}
+
+impl Exposure {
+    /// Whether it is the default, which the file leaves out.
+    pub fn is_dry(&self) -> bool {
+        *self == Self::Dry
+    }
+}
+
 /// A room.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
@@ -45,6 +64,12 @@ pub struct Room {
     /// Height of its ceiling above its floor.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub ceiling: Option<Length>,
+    /// How wet it gets.
+    #[serde(default, skip_serializing_if = "Exposure::is_dry")]
+    pub exposure: Exposure,
+    /// Tunable white must stay possible in it.
+    #[serde(default, skip_serializing_if = "crate::job::is_false")]
+    pub keep_tunable: bool,
     /// The light that is wished for in it, where that is not the job's wish.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub illuminance: Option<Illuminance>,

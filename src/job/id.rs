@@ -116,6 +116,8 @@ pub enum Kind {
     Project,
     /// The settings of the job; there is one, with the id `settings`.
     Settings,
+    /// The job itself; there is one, with the id `job`.
+    Job,
 }
 
 impl Kind {
@@ -149,6 +151,23 @@ impl Kind {
             Self::Group => "control group",
             Self::Project => "project",
             Self::Settings => "settings",
+            Self::Job => "job",
+        }
+    }
+
+    /// The kind in the name of a figure, `kind/id/key`.
+    pub const fn key(self) -> &'static str {
+        match self {
+            Self::CableType => "cable-type",
+            Self::ConductorPlan => "plan",
+            Self::FixtureType => "fixture-type",
+            Self::SupplyType => "supply-type",
+            Self::ControlType => "control-type",
+            Self::BoxType => "box-type",
+            Self::WallBox => "box",
+            Self::Fixture => "fixture",
+            Self::Group => "group",
+            other => other.word(),
         }
     }
 }

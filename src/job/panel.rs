@@ -1,7 +1,7 @@
 //! Panels and the supplies in them.
 
 use super::{Id, house::Place};
-use crate::units::{Amps, Volts};
+use crate::units::{Amps, Volts, Watts};
 use serde::{Deserialize, Serialize};
 use std::num::NonZeroU16;
 
@@ -37,6 +37,9 @@ pub struct Panel {
     /// What feeds it.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub feed: Option<AcFeed>,
+    /// The heat that its enclosure can shed, from its maker.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub heat_allowance_watts: Option<Watts>,
     /// The supplies it holds.
     #[serde(default)]
     pub supplies: Vec<Supply>,

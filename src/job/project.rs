@@ -19,6 +19,25 @@ impl fmt::Display for Format {
     }
 }
 
+/// How far the house is.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize)]
+pub enum Stage {
+    /// On paper.
+    #[default]
+    Planning,
+    /// Cables are pulled: every length ought to be measured.
+    RoughIn,
+    /// Fixtures and controls are set.
+    Trim,
+}
+
+impl Stage {
+    /// Whether it is the default, which the file leaves out.
+    pub fn is_planning(&self) -> bool {
+        *self == Self::Planning
+    }
+}
+
 /// The heading of every sheet.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
@@ -37,6 +56,9 @@ pub struct Project {
     /// The unit in which lengths are shown.
     #[serde(default)]
     pub units: LengthUnit,
+    /// How far the house is.
+    #[serde(default, skip_serializing_if = "Stage::is_planning")]
+    pub stage: Stage,
     /// Free notes; comments in the file do not outlive a save, these do.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub notes: Vec<String>,

@@ -328,6 +328,9 @@ impl Checker<'_> {
                 self.report(&[Field("open")], what, Some("keep 'fixture' or 'open'".into()));
             }
         }
+        if let Some(part) = &ceiling.part {
+            self.refers(&owner, "part", Kind::BoxType, part);
+        }
         for (at, fixture) in ceiling.open.iter().enumerate() {
             self.refers_at(&owner, &[Field("open"), Item(at)], Kind::FixtureType, fixture);
         }

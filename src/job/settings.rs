@@ -6,6 +6,47 @@ use crate::units::{
 };
 use serde::{Deserialize, Serialize};
 
+/// An edition of the National Electrical Code (NFPA 70).
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize)]
+pub enum Edition {
+    /// That of 2017.
+    Nec2017,
+    /// That of 2020.
+    Nec2020,
+    /// That of 2023.
+    #[default]
+    Nec2023,
+}
+
+impl Edition {
+    /// The year.
+    pub const fn year(self) -> u16 {
+        match self {
+            Self::Nec2017 => 2017,
+            Self::Nec2020 => 2020,
+            Self::Nec2023 => 2023,
+        }
+    }
+}
+
+/// Whether a setting is at its default, which the file leaves out.
+macro_rules! at_default {
+    ($($name:ident: $kind:ty = $field:ident;)+) => {
+        $(fn $name(value: &$kind) -> bool {
+            *value == Settings::default().$field
+        })+
+    };
+}
+
+at_default! {
+    edition: Edition = code_edition;
+    continuous: Share = continuous_percent;
+    margin: Percent = collapse_margin_percent;
+    conductor: Share = conductor_amps_percent;
+    spare: Percent = spare_capacity_percent;
+    ground: bool = ground_conductor;
+}
+
 /// The limits and allowances of a job.
 ///
 /// No default here is a rule of any code: where a source is named it is named, the others are common practice.
@@ -30,6 +71,27 @@ pub struct Settings {
     /// What a balance has to keep to, beyond limits.
     #[serde(skip_serializing_if = "BalanceRules::is_default")]
     pub balance: BalanceRules,
+    /// The edition of the NEC that holds where the house stands; the newest one known here.
+    #[serde(skip_serializing_if = "edition")]
+    pub code_edition: Edition,
+    /// The share of its breaker that a continuous load may use: NEC 210.20(A), 2017 and 2023, asks for a breaker of
+    /// 125 % of it, hence 80 %; an assembly listed for 100 % may use that.
+    #[serde(skip_serializing_if = "continuous")]
+    pub continuous_percent: Share,
+    /// How far below the most that its cables can carry a run is to stay; common practice, no source.
+    #[serde(skip_serializing_if = "margin")]
+    pub collapse_margin_percent: Percent,
+    /// The share of the amps of NEC table 402.5 (2017) that a conductor may carry. The NEC gives Class 2 power
+    /// conductors no amps of their own: taking those of fixture wires is a design choice.
+    #[serde(skip_serializing_if = "conductor")]
+    pub conductor_amps_percent: Share,
+    /// The share of a panel's watts to be left free for later; nothing unless the job wants it.
+    #[serde(skip_serializing_if = "spare")]
+    pub spare_capacity_percent: Percent,
+    /// Whether every home run is to have a ground conductor; the NEC asks for none in Class 2 up to 60 V dc
+    /// (250.162(A), 2017).
+    #[serde(skip_serializing_if = "ground")]
+    pub ground_conductor: bool,
     /// How lights are proposed for a room.
     #[serde(skip_serializing_if = "LightRule::is_default")]
     pub light: LightRule,
@@ -99,6 +161,12 @@ impl Default for Settings {
             makeup_ceiling_box: inches(16),
             routing_allowance_percent: constant!(Percent, 10.0),
             balance: BalanceRules::default(),
+            code_edition: Edition::default(),
+            continuous_percent: constant!(Share, 80.0),
+            collapse_margin_percent: constant!(Percent, 10.0),
+            conductor_amps_percent: constant!(Share, 100.0),
+            spare_capacity_percent: constant!(Percent, 0.0),
+            ground_conductor: false,
             light: LightRule::default(),
         }
     }

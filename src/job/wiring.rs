@@ -1,7 +1,7 @@
 //! The wiring: wall boxes with their feeds, controls and loops, and the ceiling boxes along each loop.
 
 use super::{Id, house::Place};
-use crate::units::{Length, Watts};
+use crate::units::{Amps, Length, Watts};
 use serde::{Deserialize, Deserializer, Serialize, Serializer, de};
 use std::fmt;
 
@@ -58,6 +58,57 @@ pub enum Source {
     Onward(Id),
 }
 
+/// Something about the way of a cable that its listing or its protection must answer for.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+pub enum Way {
+    /// It goes between floors in a shaft that needs a riser cable.
+    Riser,
+    /// It goes through a duct or a space for air.
+    Plenum,
+    /// It goes through a wet place.
+    Wet,
+    /// It lies in the sun.
+    Sunlight,
+    /// It shares a bored hole with line voltage.
+    SharedHole,
+    /// It lies nearer than 1-1/4 in to the edge of the wood and has no plate.
+    NearEdge,
+    /// It is strapped to a conduit.
+    OnConduit,
+}
+
+/// Line-voltage wiring that shares a wall box.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct LineWiring {
+    /// Size of its conductors, AWG.
+    pub gauge: std::num::NonZeroU8,
+    /// Its conductors, grounds left out.
+    pub conductors: u8,
+    /// Its equipment grounds.
+    #[serde(default)]
+    pub grounds: u8,
+    /// Its devices, by yokes.
+    #[serde(default)]
+    pub yokes: u8,
+}
+
+/// A bus between the controls of a group after the profile of IEC 62386; its cables are the group's links.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct ControlBus {
+    /// Addresses of control gear.
+    pub gear: u16,
+    /// Addresses of control devices.
+    #[serde(default)]
+    pub devices: u16,
+    /// The most amps of its supply.
+    pub amps: Amps,
+    /// Its supply is listed as Class 2.
+    #[serde(default, skip_serializing_if = "crate::job::is_false")]
+    pub class_2: bool,
+}
+
 /// A cable that brings power to a wall box: a home run, or onward from another box.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
@@ -74,6 +125,9 @@ pub struct Feed {
     /// What its conductors do, if not what the cable type says.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub plan: Option<Id>,
+    /// What is special about its way.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub way: Vec<Way>,
     /// Its whole length if it was measured, make-up included.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub measured: Option<Length>,
@@ -102,6 +156,9 @@ pub struct WallBox {
     /// Its entry in the catalogue.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub part: Option<Id>,
+    /// Line-voltage wiring that shares the box.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub line: Option<LineWiring>,
     /// What brings power to it. Circuits of several outputs may share a box.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub feeds: Vec<Feed>,
@@ -172,6 +229,9 @@ pub struct Loop {
     /// The return is landed with its conductors exchanged: a dead short if fed from both ends.
     #[serde(default, skip_serializing_if = "std::ops::Not::not")]
     pub crossed: bool,
+    /// What is special about its way.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub way: Vec<Way>,
     /// Its whole length if it was measured, make-up included.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub measured: Option<Length>,
@@ -198,6 +258,9 @@ pub struct CeilingBox {
     /// Where it hangs.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub place: Option<Place>,
+    /// Its box in the catalogue.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub part: Option<Id>,
     /// The leg to it from the box before, if it was measured.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub leg: Option<Length>,
@@ -227,6 +290,9 @@ pub struct Link {
     /// What its conductors do, if not what the cable type says.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub plan: Option<Id>,
+    /// What is special about its way.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub way: Vec<Way>,
     /// Its whole length if it was measured, make-up included.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub measured: Option<Length>,
@@ -246,6 +312,9 @@ pub struct ControlGroup {
     /// The controls that only send to it.
     #[serde(default)]
     pub remotes: Vec<Id>,
+    /// The bus between them, where there is one.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub bus: Option<ControlBus>,
     /// The cables between them.
     #[serde(default)]
     pub links: Vec<Link>,

@@ -7,6 +7,7 @@
 //! landed wires that are moved. No proposal changes the job: [`Proposal::edit`] is what accepting it would do.
 
 mod gather;
+mod groups;
 mod propose;
 mod shortage;
 mod unlanded;

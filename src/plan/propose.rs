@@ -234,6 +234,7 @@ impl Proposal {
         for (nth, lights) in deal(self.lights, self.wall_boxes).into_iter().enumerate() {
             let id = ids.numbered(Kind::WallBox, &letters, 1);
             let feeds = self.from.iter().map(|from| Feed {
+                way: Vec::new(),
                 id: ids.numbered(Kind::Cable, "HR", 1),
                 name: String::new(),
                 from: from.clone(),
@@ -245,6 +246,7 @@ impl Proposal {
             });
             let feeds = feeds.collect();
             let mut wall_box = WallBox {
+                line: None,
                 name: if nth == 0 { self.box_name.clone() } else { format!("{} {}", self.box_name, nth + 1) },
                 room: self.room.clone(),
                 place: self.box_place.filter(|_| nth == 0),
@@ -266,6 +268,7 @@ impl Proposal {
                 for lights in deal(lights, self.loops_each) {
                     let id = ids.numbered(Kind::Cable, control.id.as_str(), 1);
                     let hang = |_| CeilingBox {
+                        part: None,
                         id: ids.numbered(Kind::Fixture, &dashed(&letters), 1),
                         name: String::new(),
                         room: None,
@@ -276,6 +279,7 @@ impl Proposal {
                     };
                     let ceiling = (0..lights).map(hang).collect();
                     control.loops.push(Loop {
+                        way: Vec::new(),
                         id,
                         name: String::new(),
                         cable: self.loop_cable.clone(),

@@ -152,8 +152,10 @@ fn wanted(other: &Job, what: &What) -> Vec<Subject> {
 /// A job with the catalogue, the settings and the units of another, and no house yet.
 pub fn start_from(other: &Job) -> Job {
     Job {
+        accepted: Vec::new(),
         format: Format::CURRENT,
         project: Project {
+            stage: crate::job::Stage::default(),
             title: "New house".into(),
             address: String::new(),
             revision: "0".into(),

@@ -25,6 +25,15 @@ pub fn most_volt_amps(kind: OutputKind, highest_volts: f64) -> Option<f64> {
     })
 }
 
+/// The most volts of continuous dc where wet contact is likely: table 11(B) note 4 (immersion is another matter).
+pub const WET_DC_VOLTS: f64 = 30.0;
+/// The same for dc interrupted at 10 to 200 Hz, peak.
+pub const WET_INTERRUPTED_VOLTS: f64 = 12.4;
+/// The most peak volts of dc interrupted at 10 to 200 Hz anywhere: table 11(B) note 4.
+pub const INTERRUPTED_VOLTS: f64 = 24.8;
+/// The largest overcurrent device ahead of a Class 2 supply, in amps: NEC 725.127 (2017).
+pub const MOST_BRANCH_AMPS: f64 = 20.0;
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -42,5 +51,19 @@ mod tests {
         assert_eq!(most_volt_amps(OutputKind::Class2Inherent, 100.0), Some(0.5));
         assert_eq!(most_volt_amps(OutputKind::Class2Protected, 100.0), Some(0.0));
         assert_eq!(most_volt_amps(OutputKind::NotClass2, 24.0), None);
+    }
+
+    #[test]
+    fn bands_end_where_the_table_ends_them() {
+        for kind in [OutputKind::Class2Inherent, OutputKind::Class2Protected] {
+            // 19.9 V: 5.0 x 19.9; 20.1, 30 and 30.1 V: 100 VA in all of them; 60.1 V: no full power.
+            assert!((most_volt_amps(kind, 19.9).unwrap() - 99.5).abs() < 1e-9);
+            for volts in [20.1, 30.0, 30.1, 59.9] {
+                assert_eq!(most_volt_amps(kind, volts), Some(100.0));
+            }
+        }
+        assert!((most_volt_amps(OutputKind::Class2Inherent, 60.1).unwrap() - 0.3005).abs() < 1e-9);
+        assert_eq!(most_volt_amps(OutputKind::Class2Protected, 60.1), Some(0.0));
+        assert_eq!(most_volt_amps(OutputKind::Class2Inherent, 150.1), Some(0.0));
     }
 }

@@ -1,6 +1,8 @@
 //! Resistance of copper conductors.
 
+use crate::format::Quantity;
 use crate::job::catalogue::Stranding;
+use crate::working::{Input, Number, Origin};
 
 /// A row of the resistance table, ohms per 1000 ft.
 struct Row {
@@ -40,15 +42,40 @@ const KFT_METRES: f64 = 304.8;
 /// R = R75 · (1 + 0.00323 · (T − 75)) from NEC chapter 9 table 8 with its note 2; for sizes below the table
 /// R = R20 · (1 + 0.00393 · (T − 20)). `None` for a gauge or stranding that no table gives: unknown, not zero.
 pub fn ohms_per_metre(gauge: u8, stranding: Stranding, celsius: f64) -> Option<f64> {
+    ohms_per_metre_of(gauge, stranding, celsius)
+}
+
+/// The same as a number of the study.
+pub fn ohms_per_metre_of<N: Number>(gauge: u8, stranding: Stranding, celsius: f64) -> Option<N> {
+    let table = |ohms, place: &'static str| {
+        N::input(ohms, || {
+            Input::new(
+                format!("{gauge} AWG {}, ohm/1000 ft", stranding.word()),
+                Quantity::Ratio,
+                Origin::Table(place),
+            )
+        })
+    };
+    let hot = |alpha: f64, at: f64, place: &'static str| {
+        let coefficient =
+            N::input(alpha, || Input::new("temperature coefficient", Quantity::Ratio, Origin::Table(place)));
+        let warm = N::input(celsius, || {
+            Input::new("conductor temperature, C", Quantity::Ratio, Origin::Setting("conductor_celsius"))
+        });
+        N::constant(1.0) + coefficient * (warm - N::constant(at))
+    };
+    let kft = || N::input(KFT_METRES, || Input::new("metres in 1000 ft", Quantity::Ratio, Origin::Formula));
     let pick = |row: &Row| match stranding {
         Stranding::Solid => Some(row.solid),
         Stranding::Stranded => row.seven_strand,
     };
     if let Some(row) = TABLE_8.iter().find(|row| row.gauge == gauge) {
-        return Some(pick(row)? * (1.0 + ALPHA_75 * (celsius - 75.0)) / KFT_METRES);
+        let cold = table(pick(row)?, "NEC ch. 9 table 8 (2017; 2023 the same)");
+        return Some(cold * hot(ALPHA_75, 75.0, "NEC ch. 9 table 8 note 2") / kft());
     }
     let row = WIRE_TABLE.iter().find(|row| row.gauge == gauge)?;
-    Some(pick(row)? * (1.0 + ALPHA_20 * (celsius - 20.0)) / KFT_METRES)
+    let cold = table(pick(row)?, "standard copper wire table, NBS Handbook 100 (1966)");
+    Some(cold * hot(ALPHA_20, 20.0, "NBS Handbook 100 (1966)") / kft())
 }
 
 #[cfg(test)]

@@ -2,13 +2,15 @@
 
 use super::circuit::{Branch, Circuit, Draw, Load as CircuitLoad};
 use super::reason::Reason;
-use super::string::{StringStudy, strings};
+use super::string::{StringStudy, Strings, strings};
+use crate::format::Quantity;
 use crate::job::catalogue::{ConductorPlan, ControlType, Drive, FixtureType, Function, Load, Metal};
 use crate::job::wiring::{CeilingBox, Loop, LoopPath};
 use crate::job::{Id, Index, Job};
 use crate::network::{ControlAt, FeedAt, Lengths, LoopAt, Network};
-use crate::standards::conductor::ohms_per_metre;
+use crate::standards::conductor::ohms_per_metre_of;
 use crate::units::Length;
+use crate::working::{Input, Number, Origin, Recorder};
 use std::collections::HashMap;
 
 /// What a branch of the circuit stands for.
@@ -29,25 +31,48 @@ pub(super) enum LoadIs {
     Allowance,
 }
 
+/// What a load draws, with its working.
+#[derive(Debug, Clone)]
+pub(super) enum Drawn<N> {
+    Watts(N),
+    Amps(N),
+    Siemens(N),
+}
+
+/// The volts of a string and the watts of its wire, with their working.
+#[derive(Debug, Clone)]
+pub(super) struct StringTrace<N> {
+    pub volts: N,
+    pub wire_watts: N,
+    pub amps: N,
+    /// The volts of each of its lights.
+    pub lights: Vec<N>,
+}
+
 /// The circuit of a part, with what each branch and load stands for and the run it belongs to.
 #[derive(Debug, Clone)]
-pub(super) struct Gathered {
+pub(super) struct Gathered<N> {
     pub circuit: Circuit,
+    /// Ohms of each branch, with their working.
+    pub ohms: Vec<N>,
+    /// What each load draws, with its working; none while it is open.
+    pub draws: Vec<Option<Drawn<N>>>,
     pub branches: Vec<(usize, BranchIs)>,
     pub loads: Vec<(usize, LoadIs)>,
     /// Each run's strings with the node of their control.
-    pub strings: Vec<(usize, usize, StringStudy)>,
+    pub strings: Vec<(usize, usize, StringStudy, StringTrace<N>)>,
     /// The node at the end of each feed.
     pub feed_nodes: HashMap<FeedAt, usize>,
 }
 
 /// Gathers the circuit of a part, or says everything that is missing for it.
-pub(super) fn gather(
+pub(super) fn gather<R: Recorder>(
     job: &Job,
     index: &Index,
     network: &Network,
     part: usize,
-) -> Result<Gathered, Vec<Reason>> {
+    recorder: &mut R,
+) -> Result<Gathered<R::Number>, Vec<Reason>> {
     let Some(part) = network.parts.get(part) else { return Err(Vec::new()) };
     if part.interconnected {
         return Err(vec![Reason::Interconnected]);
@@ -58,6 +83,7 @@ pub(super) fn gather(
         return Err(vec![Reason::OnNoOutput]);
     };
     let mut gatherer = Gatherer {
+        recorder,
         job,
         index,
         lengths: Lengths::new(job, index),
@@ -70,6 +96,8 @@ pub(super) fn gather(
                 branches: Vec::new(),
                 loads: Vec::new(),
             },
+            ohms: Vec::new(),
+            draws: Vec::new(),
             branches: Vec::new(),
             loads: Vec::new(),
             strings: Vec::new(),
@@ -87,32 +115,43 @@ pub(super) fn gather(
     if gatherer.reasons.is_empty() { Ok(gatherer.gathered) } else { Err(gatherer.reasons) }
 }
 
-struct Gatherer<'a> {
+struct Gatherer<'a, R: Recorder> {
+    recorder: &'a mut R,
     job: &'a Job,
     index: &'a Index,
     lengths: Lengths<'a>,
     reasons: Vec<Reason>,
     control_nodes: HashMap<ControlAt, usize>,
-    gathered: Gathered,
+    gathered: Gathered<R::Number>,
 }
 
-impl Gatherer<'_> {
+impl<R: Recorder> Gatherer<'_, R> {
     fn new_node(&mut self) -> usize {
         self.gathered.circuit.nodes += 1;
         self.gathered.circuit.nodes - 1
     }
 
-    fn branch(&mut self, run: usize, a: usize, b: usize, ohms: Result<f64, Reason>, is: BranchIs) {
+    fn branch(
+        &mut self,
+        run: usize,
+        (a, b): (usize, usize),
+        ohms: Result<R::Number, Reason>,
+        is: BranchIs,
+        name: impl FnOnce() -> String,
+    ) {
         match ohms {
             Ok(ohms) => {
-                self.gathered.circuit.branches.push(Branch { a, b, ohms });
+                let ohms = self.recorder.figure(name, Quantity::Ohms, ohms);
+                self.gathered.circuit.branches.push(Branch { a, b, ohms: ohms.value() });
+                self.gathered.ohms.push(ohms);
                 self.gathered.branches.push((run, is));
             }
             Err(reason) => self.miss(reason),
         }
     }
 
-    fn load(&mut self, run: usize, node: usize, draws: Draw, is: LoadIs) {
+    fn load(&mut self, run: usize, node: usize, draws: Draw, is: LoadIs, amount: Option<Drawn<R::Number>>) {
+        self.gathered.draws.push(amount);
         self.gathered.circuit.loads.push(CircuitLoad { node, draws });
         self.gathered.loads.push((run, is));
     }
@@ -148,11 +187,11 @@ impl Gatherer<'_> {
                     self.index,
                     &feed.id,
                     (&feed.cable, feed.plan.as_ref()),
-                    length.length.ticks(),
+                    (length.length.ticks(), feed.measured.is_some()),
                 ),
                 None => Err(Reason::NoLength(feed.id.clone())),
             };
-            self.branch(number, from, node, ohms, BranchIs::Feed(at));
+            self.branch(number, (from, node), ohms, BranchIs::Feed(at), || format!("cable/{}/ohms", feed.id));
             // A box with several feeds and something that doesn't say which it is on may load any of them.
             let unsaid = wall_box.controls.iter().any(|control| control.on.is_none())
                 || wall_box.allowance_watts.is_some();
@@ -164,7 +203,12 @@ impl Gatherer<'_> {
             if let (Some(watts), Some(&node)) =
                 (job.boxes[wall_box].allowance_watts, self.gathered.feed_nodes.get(&run.feeds[feed]))
             {
-                self.load(number, node, Draw::Power { watts: watts.get() }, LoadIs::Allowance);
+                let amount = R::Number::input(watts.get(), || {
+                    let id = &job.boxes[wall_box].id;
+                    Input::new("allowance", Quantity::Watts, Origin::Job(format!("box/{id} allowance_watts")))
+                });
+                let draws = Draw::Power { watts: watts.get() };
+                self.load(number, node, draws, LoadIs::Allowance, Some(Drawn::Watts(amount)));
             }
         }
         for &(feed, control) in &run.controls {
@@ -180,7 +224,11 @@ impl Gatherer<'_> {
         let Some(part) = self.index.control_type(job, &wired.part) else { return };
         let Some(&node) = self.control_nodes.get(&at) else { return };
         if part.own_watts.get() > 0.0 {
-            self.load(run, node, Draw::Power { watts: part.own_watts.get() }, LoadIs::Own);
+            let amount = R::Number::input(part.own_watts.get(), || {
+                Input::new("own draw", Quantity::Watts, Origin::Catalogue(format!("{} own_watts", part.id)))
+            });
+            let draws = Draw::Power { watts: part.own_watts.get() };
+            self.load(run, node, draws, LoadIs::Own, Some(Drawn::Watts(amount)));
         }
         for (number, wired_loop) in wired.loops.iter().enumerate() {
             let at = LoopAt { control: at, at: number };
@@ -203,13 +251,18 @@ impl Gatherer<'_> {
             return;
         }
         let ohms = |leg: usize| match lengths.legs.get(leg).copied().flatten() {
-            Some(ticks) => pair_ohms(job, index, &run.id, (&run.cable, run.plan.as_ref()), ticks),
+            Some(ticks) => {
+                let measured = run.measured.is_some()
+                    || run.ceiling.get(leg).map_or(run.return_leg, |c| c.leg).is_some();
+                pair_ohms(job, index, &run.id, (&run.cable, run.plan.as_ref()), (ticks, measured))
+            }
             None => Err(Reason::NoLength(run.id.clone())),
         };
         let mut before = start;
         for (position, ceiling) in run.ceiling.iter().enumerate() {
             let node = self.new_node();
-            self.branch(number, before, node, ohms(position), BranchIs::Leg(at));
+            let name = || format!("cable/{}/leg_{}_ohms", run.id, position + 1);
+            self.branch(number, (before, node), ohms(position), BranchIs::Leg(at), name);
             self.light(number, node, at, position, ceiling);
             before = node;
         }
@@ -218,7 +271,8 @@ impl Gatherer<'_> {
                 Some(control) => self.control_node(control).unwrap_or(start),
                 None => start,
             };
-            self.branch(number, before, home, ohms(run.ceiling.len()), BranchIs::Leg(at));
+            let name = || format!("cable/{}/leg_{}_ohms", run.id, run.ceiling.len() + 1);
+            self.branch(number, (before, home), ohms(run.ceiling.len()), BranchIs::Leg(at), name);
         }
     }
 
@@ -232,12 +286,27 @@ impl Gatherer<'_> {
 
     fn light(&mut self, run: usize, node: usize, at: LoopAt, position: usize, ceiling: &CeilingBox) {
         let mut draws = Vec::new();
+        let mut amount = None;
+        let input = |value: f64, unit, what: &str, fixture: &FixtureType| {
+            R::Number::input(value, || {
+                Input::new(what, unit, Origin::Catalogue(format!("{} {what}", fixture.id)))
+            })
+        };
         for fixture in held(self.job, self.index, ceiling) {
             match fixture.load {
-                Load::Power { watts, .. } => draws.push(Draw::Power { watts: watts.get() }),
-                Load::Current { amps, .. } => draws.push(Draw::Current { amps: amps.get() }),
+                Load::Power { watts, .. } => {
+                    amount = Some(Drawn::Watts(input(watts.get(), Quantity::Watts, "watts", fixture)));
+                    draws.push(Draw::Power { watts: watts.get() });
+                }
+                Load::Current { amps, .. } => {
+                    amount = Some(Drawn::Amps(input(amps.get(), Quantity::Amps, "amps", fixture)));
+                    draws.push(Draw::Current { amps: amps.get() });
+                }
                 Load::Resistance { watts, at_volts } => {
-                    draws.push(Draw::Resistance { ohms: at_volts.get() * at_volts.get() / watts.get() });
+                    let at = input(at_volts.get(), Quantity::Volts, "at_volts", fixture);
+                    let ohms = at.clone() * at / input(watts.get(), Quantity::Watts, "watts", fixture);
+                    draws.push(Draw::Resistance { ohms: ohms.value() });
+                    amount = Some(Drawn::Siemens(R::Number::constant(1.0) / ohms));
                 }
                 Load::String { .. } => {
                     self.miss(Reason::DoesNotFit {
@@ -250,20 +319,25 @@ impl Gatherer<'_> {
         let draws = match draws.len() {
             0 => return,
             1 => draws.remove(0),
-            _ => Draw::Worst(draws),
+            _ => {
+                amount = None;
+                Draw::Worst(draws)
+            }
         };
-        self.load(run, node, draws, LoadIs::Light(at, position));
+        self.load(run, node, draws, LoadIs::Light(at, position), amount);
     }
 
     /// A loop of fixtures in series: to the home run it is one load of constant power.
     fn series(&mut self, number: usize, node: usize, at: LoopAt, run: &Loop, part: &ControlType) {
         let lengths = self.lengths.wired_loop(&self.job.boxes[at.control.wall_box], run);
-        match strings(self.job, self.index, at, run, part, &lengths) {
-            Ok((strings, watts)) => {
-                if watts > 0.0 {
-                    self.load(number, node, Draw::Power { watts }, LoadIs::Strings);
+        match strings(self.job, self.index, at, run, part, &lengths, self.recorder) {
+            Ok(Strings { strings, watts }) => {
+                let draws = Draw::Power { watts: watts.value() };
+                if watts.value() > 0.0 {
+                    self.load(number, node, draws, LoadIs::Strings, Some(Drawn::Watts(watts)));
                 }
-                self.gathered.strings.extend(strings.into_iter().map(|string| (number, node, string)));
+                let strings = strings.into_iter().map(|(string, trace)| (number, node, string, trace));
+                self.gathered.strings.extend(strings);
             }
             Err(reasons) => reasons.into_iter().for_each(|reason| self.miss(reason)),
         }
@@ -280,28 +354,52 @@ pub(super) fn held<'a>(
 }
 
 /// Ohms of one conductor of a cable type over a length in ticks.
-pub(super) fn conductor_ohms(job: &Job, index: &Index, cable: &Id, ticks: i64) -> Result<f64, Reason> {
+pub(super) fn conductor_ohms<N: Number>(
+    job: &Job,
+    index: &Index,
+    (id, cable): (&Id, &Id),
+    (ticks, measured): (i64, bool),
+) -> Result<N, Reason> {
     let unknown = || Reason::NoResistance(cable.clone());
     let part = index.cable_type(job, cable).filter(|part| part.metal == Metal::Copper).ok_or_else(unknown)?;
     let celsius = job.settings.conductor_celsius.get();
-    let per_metre = ohms_per_metre(part.gauge.get(), part.stranding, celsius).ok_or_else(unknown)?;
-    Ok(per_metre * Length::from_ticks(ticks, job.project.units).metres())
+    let per_metre: N = ohms_per_metre_of(part.gauge.get(), part.stranding, celsius).ok_or_else(unknown)?;
+    let metres = N::input(Length::from_ticks(ticks, job.project.units).metres(), || {
+        let origin = if measured {
+            Origin::Job(format!("{id}, measured"))
+        } else {
+            Origin::Estimate(format!("{id}, from places, with allowance and make-up"))
+        };
+        Input::new("length", Quantity::Metres, origin)
+    });
+    Ok(per_metre * metres)
 }
 
 /// Ohms out and back of the pair that a cable's plan makes, doubled conductors side by side.
-pub(super) fn pair_ohms(
+pub(super) fn pair_ohms<N: Number>(
     job: &Job,
     index: &Index,
     id: &Id,
     (cable, plan): (&Id, Option<&Id>),
-    ticks: i64,
-) -> Result<f64, Reason> {
-    let one = conductor_ohms(job, index, cable, ticks)?;
+    length: (i64, bool),
+) -> Result<N, Reason> {
+    let one: N = conductor_ohms(job, index, (id, cable), length)?;
     let plan = plan_of(job, index, cable, plan).ok_or_else(|| Reason::NoPair(id.clone()))?;
     match (plan.count(Function::Positive), plan.count(Function::Negative)) {
         (0, _) | (_, 0) => Err(Reason::NoPair(id.clone())),
         #[expect(clippy::cast_precision_loss, reason = "a count of conductors is small")]
-        (positive, negative) => Ok(one / positive as f64 + one / negative as f64),
+        (positive, negative) => {
+            let count = |n: usize, side: &str| {
+                N::input(n as f64, || {
+                    Input::new(
+                        format!("{side} conductors"),
+                        Quantity::Count,
+                        Origin::Catalogue(format!("plan {}", plan.id)),
+                    )
+                })
+            };
+            Ok(one.clone() / count(positive, "+") + one / count(negative, "-"))
+        }
     }
 }
 

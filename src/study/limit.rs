@@ -2,9 +2,11 @@
 
 use super::circuit::{Draw, largest_ohms_factor, largest_power_factor};
 use super::gather::{BranchIs, gather};
+use crate::format::Quantity;
 use crate::job::{Index, Job};
 use crate::network::{Lengths, Network};
 use crate::units::Length;
+use crate::working::{Input, Number, Origin, Recorder};
 
 /// The limits of a run.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -17,11 +19,40 @@ pub struct RunLimits {
     pub longest_home_run: Option<Length>,
 }
 
+/// Takes down how the most watts of each run came about.
+pub fn record_limits<R: Recorder>(job: &Job, index: &Index, network: &Network, recorder: &mut R) {
+    for (number, run) in network.runs.iter().enumerate() {
+        limits_with(job, index, network, number, |rated, factor| {
+            let rated = R::Number::input(rated, || {
+                let origin = Origin::Catalogue(
+                    "watts of its constant-power loads, their drives' losses included".into(),
+                );
+                Input::new("rated watts", Quantity::Watts, origin)
+            });
+            let factor = R::Number::input(factor, || {
+                Input::new("largest common factor that still solves", Quantity::Ratio, Origin::Solved)
+            });
+            let most = rated * factor;
+            recorder.figure(|| format!("run/{}/max_watts", run.id), Quantity::Watts, most).value()
+        });
+    }
+}
+
 /// Computes the limits of a run; `None` where its circuit is unknown. It solves many times, so it is asked for when
 /// it is shown, not with every edit.
 pub fn run_limits(job: &Job, index: &Index, network: &Network, run: usize) -> Option<RunLimits> {
+    limits_with(job, index, network, run, |rated, factor| rated * factor)
+}
+
+fn limits_with(
+    job: &Job,
+    index: &Index,
+    network: &Network,
+    run: usize,
+    most: impl FnOnce(f64, f64) -> f64,
+) -> Option<RunLimits> {
     let entry = network.runs.get(run)?;
-    let gathered = gather(job, index, network, entry.part).ok()?;
+    let gathered = gather(job, index, network, entry.part, &mut crate::working::Off).ok()?;
     let mine = gathered.loads.iter().zip(&gathered.circuit.loads).filter(|((of, _), _)| *of == run);
     let rated_watts: f64 = mine.map(|(_, load)| constant_power(&load.draws)).sum();
     let factor = largest_power_factor(&gathered.circuit);
@@ -32,7 +63,7 @@ pub fn run_limits(job: &Job, index: &Index, network: &Network, run: usize) -> Op
     let stretch = largest_ohms_factor(&gathered.circuit, &[branch]);
     Some(RunLimits {
         rated_watts,
-        max_watts: factor.filter(|_| rated_watts > 0.0).map(|factor| rated_watts * factor),
+        max_watts: factor.filter(|_| rated_watts > 0.0).map(|factor| most(rated_watts, factor)),
         longest_home_run: stretch.and_then(|factor| stretched(now.length, factor, job)),
     })
 }

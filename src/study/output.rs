@@ -1,10 +1,13 @@
 //! What each output and each panel carries.
 
-use super::part::PartStudy;
+use super::part::{PartStudy, RunStudy};
+use crate::format::Quantity;
 use crate::job::catalogue::SupplyType;
+use crate::job::panel::Panel;
 use crate::job::wiring::OutputRef;
 use crate::job::{Id, Index, Job};
 use crate::network::Network;
+use crate::working::{Input, Number, Origin, Recorder};
 use std::collections::HashMap;
 
 /// BTU/h in one watt (international table BTU: 1 W = 3.412142 BTU/h).
@@ -50,8 +53,19 @@ pub struct PanelStudy {
     pub heat_btu_per_hour: Option<f64>,
 }
 
+/// A figure taken down before, to go on with, or what it is while nothing is taken down.
+fn again<N: Number>(value: f64, unit: Quantity, name: impl FnOnce() -> String) -> N {
+    N::input(value, || Input::new(name(), unit, Origin::Figure))
+}
+
 /// Sums the runs of every output, in the order of the file.
-pub(super) fn outputs(job: &Job, index: &Index, network: &Network, parts: &[PartStudy]) -> Vec<OutputStudy> {
+pub(super) fn outputs<R: Recorder>(
+    job: &Job,
+    index: &Index,
+    network: &Network,
+    parts: &[PartStudy],
+    recorder: &mut R,
+) -> Vec<OutputStudy> {
     let mut runs_of: HashMap<(String, u8), Vec<usize>> = HashMap::new();
     for (number, run) in network.runs.iter().enumerate() {
         if let Some(output) = &run.output {
@@ -63,21 +77,42 @@ pub(super) fn outputs(job: &Job, index: &Index, network: &Network, parts: &[Part
         for supply in &panel.supplies {
             let Some(part) = index.supply_type(job, &supply.part) else { continue };
             for number in 1..=part.outputs.get() {
+                let output = OutputRef { supply: supply.id.clone(), number };
                 let runs = runs_of.remove(&(supply.id.folded(), number)).unwrap_or_default();
                 let study =
                     |run: &usize| parts.get(network.runs[*run].part)?.runs.iter().find(|r| r.run == *run);
-                let watts: Option<f64> = total(runs.iter().map(|run| study(run)?.source_watts));
-                let amps: Option<f64> = total(runs.iter().map(|run| study(run)?.source_amps));
-                let limit = part.output_watts.get();
+                let sum = |key: &str, unit, figure: fn(&RunStudy) -> Option<f64>| {
+                    total(runs.iter().map(|run| {
+                        let name = || format!("run/{}/{key}", network.runs[*run].id);
+                        Some(again::<R::Number>(figure(study(run)?)?, unit, name))
+                    }))
+                };
+                let watts = sum("source_watts", Quantity::Watts, |run| run.source_watts);
+                let amps = sum("source_amps", Quantity::Amps, |run| run.source_amps);
+                let mut keep = |key: &str, unit, value| {
+                    recorder.figure(|| format!("output/{output}/{key}"), unit, value)
+                };
+                let stated = |value: f64, unit, key: &str| {
+                    R::Number::input(value, || {
+                        Input::new(key, unit, Origin::Catalogue(format!("{} {key}", part.id)))
+                    })
+                };
+                let limit = stated(part.output_watts.get(), Quantity::Watts, "output_watts");
+                let limit = keep("limit_watts", Quantity::Watts, limit);
+                let watts = watts.map(|watts| keep("watts", Quantity::Watts, watts));
+                let amps = amps.map(|amps| keep("amps", Quantity::Amps, amps));
+                let percent = watts.clone().map(|watts| {
+                    keep("percent", Quantity::Percent, watts / limit.clone() * R::Number::constant(100.0))
+                });
                 all.push(OutputStudy {
-                    output: OutputRef { supply: supply.id.clone(), number },
                     panel: panel.id.clone(),
                     volts: Some(part.volts.get()),
-                    limit_watts: Some(limit),
-                    watts,
-                    amps,
-                    percent: watts.map(|watts| watts / limit * 100.0),
+                    limit_watts: Some(limit.value()),
+                    watts: watts.as_ref().map(Number::value),
+                    amps: amps.as_ref().map(Number::value),
+                    percent: percent.as_ref().map(Number::value),
                     runs,
+                    output,
                 });
             }
         }
@@ -86,47 +121,88 @@ pub(super) fn outputs(job: &Job, index: &Index, network: &Network, parts: &[Part
 }
 
 /// Sums the supplies of every panel, in the order of the file.
-pub(super) fn panels(job: &Job, index: &Index, outputs: &[OutputStudy]) -> Vec<PanelStudy> {
-    job.panels
-        .iter()
-        .map(|panel| {
-            let mut sums = Sums { out: Some(0.0), ac: Some(0.0), volt_amps: Some(0.0) };
-            for supply in &panel.supplies {
-                let mine = outputs.iter().filter(|o| o.output.supply.same(&supply.id));
-                let out: Option<f64> = total(mine.map(|output| output.watts));
-                let part = index.supply_type(job, &supply.part);
-                let ac = part.zip(out).and_then(|(part, out)| Some(out + loss_watts(part, out)?));
-                let power_factor = part.and_then(|part| part.power_factor);
-                sums.out = add(sums.out, out);
-                sums.ac = add(sums.ac, ac);
-                sums.volt_amps = add(sums.volt_amps, ac.zip(power_factor).map(|(ac, pf)| ac / pf.get()));
-            }
-            let heat_watts = sums.ac.zip(sums.out).map(|(ac, out)| ac - out);
-            PanelStudy {
-                panel: panel.id.clone(),
-                output_watts: sums.out,
-                ac_watts: sums.ac,
-                ac_volt_amps: sums.volt_amps,
-                ac_amps: sums.volt_amps.zip(panel.feed).map(|(va, feed)| va / feed.volts.get()),
-                heat_watts,
-                heat_btu_per_hour: heat_watts.map(|watts| watts * BTU_PER_HOUR),
-            }
-        })
-        .collect()
+pub(super) fn panels<R: Recorder>(
+    job: &Job,
+    index: &Index,
+    outputs: &[OutputStudy],
+    recorder: &mut R,
+) -> Vec<PanelStudy> {
+    job.panels.iter().map(|panel| one_panel(job, index, panel, outputs, recorder)).collect()
 }
 
-struct Sums {
-    out: Option<f64>,
-    ac: Option<f64>,
-    volt_amps: Option<f64>,
+fn one_panel<R: Recorder>(
+    job: &Job,
+    index: &Index,
+    panel: &Panel,
+    outputs: &[OutputStudy],
+    recorder: &mut R,
+) -> PanelStudy {
+    let zero = || Some(R::Number::constant(0.0));
+    let (mut out_sum, mut ac_sum, mut volt_amp_sum) = (zero(), zero(), zero());
+    for supply in &panel.supplies {
+        let mine = outputs.iter().filter(|o| o.output.supply.same(&supply.id));
+        let out: Option<R::Number> = total(mine.map(|output| {
+            Some(again(output.watts?, Quantity::Watts, || format!("output/{}/watts", output.output)))
+        }));
+        let out = out.map(|out| {
+            recorder.figure(|| format!("supply/{}/output_watts", supply.id), Quantity::Watts, out)
+        });
+        let part = index.supply_type(job, &supply.part);
+        let ac = part.zip(out.clone()).and_then(|(part, out)| Some(out.clone() + loss_watts(part, out)?));
+        let ac =
+            ac.map(|ac| recorder.figure(|| format!("supply/{}/ac_watts", supply.id), Quantity::Watts, ac));
+        let power_factor = part.and_then(|part| {
+            let factor = part.power_factor?.get();
+            Some(R::Number::input(factor, || {
+                let origin = Origin::Catalogue(format!("{} power_factor", part.id));
+                Input::new("power factor", Quantity::Ratio, origin)
+            }))
+        });
+        out_sum = add(out_sum, out);
+        ac_sum = add(ac_sum, ac.clone());
+        volt_amp_sum = add(volt_amp_sum, ac.zip(power_factor).map(|(ac, factor)| ac / factor));
+    }
+    let mut keep = |key: &str, unit, value: Option<R::Number>| {
+        value.map(|value| recorder.figure(|| format!("panel/{}/{key}", panel.id), unit, value))
+    };
+    let output_watts = keep("output_watts", Quantity::Watts, out_sum);
+    let ac_watts = keep("ac_watts", Quantity::Watts, ac_sum);
+    let ac_volt_amps = keep("ac_volt_amps", Quantity::VoltAmps, volt_amp_sum);
+    let ac_amps = ac_volt_amps.clone().zip(panel.feed).map(|(volt_amps, feed)| {
+        let volts = R::Number::input(feed.volts.get(), || {
+            Input::new("feed volts", Quantity::Volts, Origin::Job(format!("panel/{} feed volts", panel.id)))
+        });
+        volt_amps / volts
+    });
+    let ac_amps = keep("ac_amps", Quantity::Amps, ac_amps);
+    let heat = ac_watts.clone().zip(output_watts.clone()).map(|(ac, out)| ac - out);
+    let heat_watts = keep("heat_watts", Quantity::Watts, heat);
+    let btu = heat_watts.clone().map(|watts| {
+        let place = "1 W = 3.412142 BTU/h (international table BTU)";
+        let per = R::Number::input(BTU_PER_HOUR, || {
+            Input::new("BTU/h in a watt", Quantity::Ratio, Origin::Table(place))
+        });
+        watts * per
+    });
+    let heat_btu_per_hour = keep("heat_btu_per_hour", Quantity::Heat, btu);
+    let value = |number: Option<R::Number>| number.map(|number| number.value());
+    PanelStudy {
+        panel: panel.id.clone(),
+        output_watts: value(output_watts),
+        ac_watts: value(ac_watts),
+        ac_volt_amps: value(ac_volt_amps),
+        ac_amps: value(ac_amps),
+        heat_watts: value(heat_watts),
+        heat_btu_per_hour: value(heat_btu_per_hour),
+    }
 }
 
 /// The sum in order; unknown if any of it is. It starts from 0, not from the -0 of an empty `sum`.
-pub(super) fn total(figures: impl Iterator<Item = Option<f64>>) -> Option<f64> {
-    figures.fold(Some(0.0), add)
+pub(super) fn total<N: Number>(figures: impl Iterator<Item = Option<N>>) -> Option<N> {
+    figures.fold(Some(N::constant(0.0)), add)
 }
 
-fn add(sum: Option<f64>, more: Option<f64>) -> Option<f64> {
+fn add<N: Number>(sum: Option<N>, more: Option<N>) -> Option<N> {
     Some(sum? + more?)
 }
 
@@ -135,11 +211,17 @@ fn add(sum: Option<f64>, more: Option<f64>) -> Option<f64> {
 /// A straight line between the two points that a data sheet gives: idle watts at no load, and full load at its stated
 /// efficiency, where the loss is P·(1/η - 1). Without idle watts the line starts at nothing; without efficiency the
 /// loss is unknown.
-pub(super) fn loss_watts(part: &SupplyType, out: f64) -> Option<f64> {
-    let efficiency = part.efficiency_percent?.get() / 100.0;
-    let full = part.output_watts.get() * f64::from(part.outputs.get());
-    let full_loss = full * (1.0 / efficiency - 1.0);
+pub(super) fn loss_watts<N: Number>(part: &SupplyType, out: N) -> Option<N> {
+    let stated = |value: f64, unit, key: &str| {
+        N::input(value, || Input::new(key, unit, Origin::Catalogue(format!("{} {key}", part.id))))
+    };
+    let efficiency =
+        stated(part.efficiency_percent?.get(), Quantity::Percent, "efficiency_percent") / N::constant(100.0);
+    let full = stated(part.output_watts.get(), Quantity::Watts, "output_watts")
+        * stated(f64::from(part.outputs.get()), Quantity::Count, "outputs");
+    let full_loss = full.clone() * (N::constant(1.0) / efficiency - N::constant(1.0));
     let idle = part.idle_watts.map_or(0.0, crate::units::WattsOrNone::get);
+    let idle = stated(idle, Quantity::Watts, "idle_watts");
     // A data sheet whose idle watts exceed its full-load loss contradicts itself; the larger is kept.
-    Some((idle + (full_loss - idle) * (out / full)).max(idle))
+    Some((idle.clone() + (full_loss - idle.clone()) * (out / full)).larger(idle))
 }

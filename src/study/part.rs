@@ -2,11 +2,13 @@
 
 use super::circuit::{Solution, Unsolved, solve};
 use super::gather::{BranchIs, Gathered, LoadIs, gather};
-use super::output::total;
+use super::reading::{LightSum, Reading};
 use super::reason::Reason;
 use super::string::{StringStudy, control_id};
+use crate::format::Quantity;
 use crate::job::{Id, Index, Job};
 use crate::network::{FeedAt, LoopAt, Network};
+use crate::working::{Number, Recorder};
 
 /// Whether the figures of a run are there.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -86,18 +88,25 @@ pub struct PartStudy {
 }
 
 /// Studies one part of the network.
-pub(super) fn study(job: &Job, index: &Index, network: &Network, part: usize) -> PartStudy {
+pub(super) fn study<R: Recorder>(
+    job: &Job,
+    index: &Index,
+    network: &Network,
+    part: usize,
+    recorder: &mut R,
+) -> PartStudy {
     let members = network.parts.get(part).map(|part| part.runs.as_slice()).unwrap_or_default();
     let unknown = |outcome: &Outcome| PartStudy {
         runs: members.iter().map(|&run| blank(job, network, run, outcome.clone())).collect(),
     };
-    let gathered = match gather(job, index, network, part) {
+    let gathered = match gather(job, index, network, part, recorder) {
         Ok(gathered) => gathered,
         Err(reasons) => return unknown(&Outcome::Unknown(reasons)),
     };
     match solve(&gathered.circuit) {
         Ok(solution) => {
-            let runs = members.iter().map(|&run| solved(job, index, network, run, &gathered, &solution));
+            let place = (job, index, network);
+            let runs = members.iter().map(|&run| solved(place, run, &gathered, &solution, recorder));
             PartStudy { runs: runs.collect() }
         }
         Err(Unsolved::NoSolution) => unknown(&Outcome::NoSolution),
@@ -146,72 +155,115 @@ fn blank(job: &Job, network: &Network, number: usize, outcome: Outcome) -> RunSt
     study
 }
 
-fn solved(
-    job: &Job,
-    index: &Index,
-    network: &Network,
+/// The most amps of a cable and its loss, while they are put together.
+type CableSum<N> = (Option<N>, Option<N>);
+
+/// Reads the figures of a run off the solution of its part.
+fn solved<R: Recorder>(
+    (job, index, network): (&Job, &Index, &Network),
     number: usize,
-    gathered: &Gathered,
+    gathered: &Gathered<R::Number>,
     solution: &Solution,
+    recorder: &mut R,
 ) -> RunStudy {
     let mut study = blank(job, network, number, Outcome::Solved);
-    let source_volts = gathered.circuit.source_volts;
-    study.source_volts = Some(source_volts);
+    let run_id = &network.runs[number].id;
+    let reading = Reading { job, index, gathered, solution, output: network.runs[number].output.as_ref() };
+    let named = |key: &str| format!("run/{run_id}/{key}");
+    let zero = || R::Number::constant(0.0);
+    let source_volts = recorder.figure(|| named("source_volts"), Quantity::Volts, reading.source_volts());
+    study.source_volts = Some(source_volts.value());
     for (at, volts) in &mut study.feed_volts {
-        *volts = gathered.feed_nodes.get(at).map(|&node| solution.volts[node]);
+        *volts = gathered.feed_nodes.get(at).map(|&node| {
+            let name = || format!("cable/{}/volts", job.boxes[at.wall_box].feeds[at.feed].id);
+            recorder.figure(name, Quantity::Volts, reading.volts(node)).value()
+        });
     }
-    let mut source_amps = 0.0;
+    let mut sums: Vec<CableSum<R::Number>> = vec![(None, None); study.cables.len()];
+    let mut add_to_cable = |study: &RunStudy, id: &Id, amps: R::Number, loss: R::Number| {
+        if let Some(at) = study.cables.iter().position(|cable| cable.id == *id) {
+            let (most, sum) = &mut sums[at];
+            *most = Some(most.take().unwrap_or_else(zero).larger(amps));
+            *sum = Some(sum.take().unwrap_or_else(zero) + loss);
+        }
+    };
+    let mut source_amps = zero();
     for (branch, (run, is)) in gathered.branches.iter().enumerate() {
         if *run != number {
             continue;
         }
-        let (amps, wire) = (solution.branch_amps[branch], gathered.circuit.branches[branch]);
-        if wire.a == 0 {
-            source_amps += amps;
+        if gathered.circuit.branches[branch].a == 0 {
+            source_amps = source_amps + reading.branch_amps(branch);
         }
         let id = match *is {
             BranchIs::Feed(at) => &job.boxes[at.wall_box].feeds[at.feed].id,
             BranchIs::Leg(at) => loop_id(job, at),
         };
-        add_to_cable(&mut study, id, amps.abs(), amps * amps * wire.ohms);
+        let amps = reading.branch_amps(branch);
+        let loss = amps.clone() * amps * gathered.ohms[branch].clone();
+        add_to_cable(&study, id, reading.size_of_amps(branch), loss);
     }
-    study.source_amps = Some(source_amps);
-    study.source_watts = Some(source_amps * source_volts);
-    let (mut control_watts, mut allowance_watts) = (0.0, 0.0);
+    let source_amps = recorder.figure(|| named("source_amps"), Quantity::Amps, source_amps);
+    study.source_amps = Some(source_amps.value());
+    let source_watts = source_amps * source_volts.clone();
+    study.source_watts =
+        Some(recorder.figure(|| named("source_watts"), Quantity::Watts, source_watts).value());
+    let mut lights: Vec<LightSum<R::Number>> = (0..study.lights.len()).map(|_| LightSum::default()).collect();
+    let (mut control_watts, mut allowance_watts) = (zero(), zero());
     for (load, (run, is)) in gathered.loads.iter().enumerate() {
         if *run != number {
             continue;
         }
-        let (amps, volts) = (solution.load_amps[load], solution.volts[gathered.circuit.loads[load].node]);
+        let (amps, volts) = (reading.load_amps(load), reading.volts(gathered.circuit.loads[load].node));
         match *is {
             LoadIs::Light(at, ceiling) => {
-                if let Some(light) = study.lights.iter_mut().find(|l| l.at == at && l.ceiling == ceiling) {
-                    light.volts = Some(volts);
-                    light.amps = Some(amps);
-                    light.watts = Some(volts * amps);
-                    light.drop_volts = Some(source_volts - volts);
-                    light.drop_percent = Some((source_volts - volts) / source_volts * 100.0);
+                let found = study.lights.iter().position(|l| l.at == at && l.ceiling == ceiling);
+                if let Some(sum) = found.and_then(|found| lights.get_mut(found)) {
+                    *sum = LightSum { volts: Some(volts), amps: Some(amps), watts: None, in_parallel: true };
                 }
             }
-            LoadIs::Own | LoadIs::Strings => control_watts += volts * amps,
-            LoadIs::Allowance => allowance_watts += volts * amps,
+            LoadIs::Own | LoadIs::Strings => control_watts = control_watts + volts * amps,
+            LoadIs::Allowance => allowance_watts = allowance_watts + volts * amps,
         }
     }
-    for (run, node, string) in &gathered.strings {
-        if *run == number {
-            let mut string = string.clone();
-            string.available_volts = control_part(job, index, &string)
-                .and_then(|part| StringStudy::available(part, solution.volts[*node]));
-            if string.counts {
-                control_watts -= string.watts();
+    for (run, node, string, trace) in &gathered.strings {
+        if *run != number {
+            continue;
+        }
+        let mut string = string.clone();
+        string.available_volts = control_part(job, index, &string)
+            .and_then(|part| StringStudy::available(part, solution.volts[*node]));
+        if string.counts {
+            control_watts = control_watts - trace.volts.clone() * trace.amps.clone();
+            for (&(ceiling, _), volts) in string.lights.iter().zip(&trace.lights) {
+                let found = study.lights.iter().position(|l| l.at == string.at && l.ceiling == ceiling);
+                if let Some(sum) = found.and_then(|found| lights.get_mut(found)) {
+                    sum.add_string(volts, &trace.amps);
+                }
             }
-            read_string(job, &mut study, &string);
-            study.strings.push(string);
+            add_to_cable(&study, loop_id(job, string.at), trace.amps.clone(), trace.wire_watts.clone());
         }
+        study.strings.push(string);
     }
-    study.control_watts = Some(control_watts);
-    study.allowance_watts = Some(allowance_watts);
-    study.loss_watts = total(study.cables.iter().map(|cable| cable.loss_watts.or(Some(0.0))));
+    for (light, sum) in study.lights.iter_mut().zip(lights) {
+        let on = &job.boxes[light.at.control.wall_box].controls[light.at.control.control];
+        let id = &on.loops[light.at.at].ceiling[light.ceiling].id;
+        sum.read(light, &source_volts, |key| format!("fixture/{id}/{key}"), recorder);
+    }
+    let mut loss_watts = zero();
+    for (cable, (amps, loss)) in study.cables.iter_mut().zip(sums) {
+        let id = cable.id.clone();
+        cable.amps =
+            amps.map(|amps| recorder.figure(|| format!("cable/{id}/amps"), Quantity::Amps, amps).value());
+        let loss =
+            loss.map(|loss| recorder.figure(|| format!("cable/{id}/loss_watts"), Quantity::Watts, loss));
+        cable.loss_watts = loss.as_ref().map(Number::value);
+        loss_watts = loss_watts + loss.unwrap_or_else(zero);
+    }
+    let mut watts = |key: &str, watts| Some(recorder.figure(|| named(key), Quantity::Watts, watts).value());
+    study.control_watts = watts("control_watts", control_watts);
+    study.allowance_watts = watts("allowance_watts", allowance_watts);
+    study.loss_watts = watts("loss_watts", loss_watts);
     study
 }
 
@@ -224,28 +276,6 @@ fn control_part<'a>(
     index.control_type(job, &control.part)
 }
 
-/// Gives the lights and the cable of a string their figures; where two strings share the current, the heavier counts.
-fn read_string(job: &Job, study: &mut RunStudy, string: &StringStudy) {
-    if !string.counts {
-        return;
-    }
-    for &(ceiling, volts) in &string.lights {
-        if let Some(light) = study.lights.iter_mut().find(|l| l.at == string.at && l.ceiling == ceiling) {
-            light.volts = Some(volts.max(light.volts.unwrap_or(0.0)));
-            light.amps = Some(string.amps);
-            light.watts = Some(light.watts.unwrap_or(0.0) + volts * string.amps);
-        }
-    }
-    add_to_cable(study, loop_id(job, string.at), string.amps, string.wire_watts);
-}
-
 fn loop_id(job: &Job, at: LoopAt) -> &Id {
     &job.boxes[at.control.wall_box].controls[at.control.control].loops[at.at].id
-}
-
-fn add_to_cable(study: &mut RunStudy, id: &Id, amps: f64, loss_watts: f64) {
-    if let Some(cable) = study.cables.iter_mut().find(|cable| cable.id == *id) {
-        cable.amps = Some(cable.amps.unwrap_or(0.0).max(amps));
-        cable.loss_watts = Some(cable.loss_watts.unwrap_or(0.0) + loss_watts);
-    }
 }

@@ -4,12 +4,14 @@
 //! on the home run is its power over the control's efficiency. A string round one conductor of a returned loop has one
 //! conductor's ohms once round; on a loop that ends it goes out on one and comes back on the other.
 
-use super::gather::{conductor_ohms, held};
+use super::gather::{StringTrace, conductor_ohms, held};
 use super::reason::Reason;
+use crate::format::Quantity;
 use crate::job::catalogue::{Channels, Colour, ControlType, Drive, FixtureColour, Load};
 use crate::job::wiring::{Loop, LoopPath};
 use crate::job::{Id, Index, Job};
 use crate::network::{ControlAt, LoopAt, LoopLength};
+use crate::working::{Input, Number, Origin, Recorder};
 
 /// A series string at full level.
 #[derive(Debug, Clone, PartialEq)]
@@ -56,16 +58,30 @@ impl StringStudy {
     }
 }
 
+/// The strings of a loop and the watts they take.
+pub(super) struct Strings<N> {
+    pub strings: Vec<(StringStudy, StringTrace<N>)>,
+    pub watts: N,
+}
+
 /// The strings of one loop on a current drive, and the watts they take from the home run.
-pub(super) fn strings(
+pub(super) fn strings<R: Recorder>(
     job: &Job,
     index: &Index,
     at: LoopAt,
     run: &Loop,
     control: &ControlType,
     length: &LoopLength,
-) -> Result<(Vec<StringStudy>, f64), Vec<Reason>> {
-    let Drive::Current { amps, efficiency_percent, .. } = control.drive else { return Ok((Vec::new(), 0.0)) };
+    recorder: &mut R,
+) -> Result<Strings<R::Number>, Vec<Reason>> {
+    let Drive::Current { amps, efficiency_percent, .. } = control.drive else {
+        return Ok(Strings { strings: Vec::new(), watts: R::Number::constant(0.0) });
+    };
+    let stated = |value: f64, unit, what: &str| {
+        R::Number::input(value, || {
+            Input::new(what, unit, Origin::Catalogue(format!("{} {what}", control.id)))
+        })
+    };
     let mut reasons = Vec::new();
     let (mut first, mut second) = (Vec::new(), Vec::new());
     for (position, ceiling) in run.ceiling.iter().enumerate() {
@@ -88,27 +104,50 @@ pub(super) fn strings(
         first.extend(volts.map(|volts| (position, volts)));
         second.extend(second_volts.map(|volts| (position, volts)));
     }
-    let ohms = wire_ohms(job, index, run, length).map_err(|reason| reasons.push(reason)).unwrap_or_default();
+    let ohms = match wire_ohms::<R::Number>(job, index, run, length) {
+        Ok(ohms) => recorder.figure(|| format!("cable/{}/string_ohms", run.id), Quantity::Ohms, ohms),
+        Err(reason) => {
+            reasons.push(reason);
+            R::Number::constant(0.0)
+        }
+    };
     let mut strings = Vec::new();
     for (number, lights) in [(1, first), (2, second)] {
         if !lights.is_empty() {
-            let amps = amps.get();
-            let volts = lights.iter().map(|(_, volts)| volts).sum::<f64>() + amps * ohms;
-            let wire_watts = amps * amps * ohms;
-            strings.push(StringStudy {
+            let amps = stated(amps.get(), Quantity::Amps, "amps");
+            let of_lights: Vec<R::Number> = lights
+                .iter()
+                .map(|&(position, volts)| {
+                    R::Number::input(volts, || {
+                        let id = &run.ceiling[position].id;
+                        Input::new(
+                            format!("volts of {id}"),
+                            Quantity::Volts,
+                            Origin::Catalogue(format!("the fixture of {id}, volts")),
+                        )
+                    })
+                })
+                .collect();
+            let sum = of_lights.iter().cloned().fold(R::Number::constant(0.0), |sum, volts| sum + volts);
+            let volts = sum + amps.clone() * ohms.clone();
+            let volts =
+                recorder.figure(|| format!("cable/{}/string_{number}_volts", run.id), Quantity::Volts, volts);
+            let wire_watts = amps.clone() * amps.clone() * ohms.clone();
+            let study = StringStudy {
                 control: at.control,
                 at,
                 number,
-                volts,
+                volts: volts.value(),
                 available_volts: None,
-                amps,
-                wire_watts,
+                amps: amps.value(),
+                wire_watts: wire_watts.value(),
                 lights,
                 counts: true,
-            });
+            };
+            strings.push((study, StringTrace { volts, wire_watts, amps, lights: of_lights }));
         }
     }
-    if let [one, two] = strings.as_mut_slice() {
+    if let [(one, _), (two, _)] = strings.as_mut_slice() {
         match control.colour {
             Colour::TwoStrings { channels: Some(Channels::BothFull) } => {}
             // The current splits between the strings, so their joint watts are greatest with all of it in the heavier.
@@ -122,12 +161,15 @@ pub(super) fn strings(
     if !reasons.is_empty() {
         return Err(reasons);
     }
-    let watts: f64 = strings.iter().filter(|s| s.counts).map(StringStudy::watts).sum();
-    Ok((strings, watts / (efficiency_percent.get() / 100.0)))
+    let counting = strings.iter().filter(|(string, _)| string.counts);
+    let watts = counting
+        .fold(R::Number::constant(0.0), |sum, (_, trace)| sum + trace.volts.clone() * trace.amps.clone());
+    let efficiency = stated(efficiency_percent.get(), Quantity::Percent, "efficiency_percent");
+    Ok(Strings { strings, watts: watts / (efficiency / R::Number::constant(100.0)) })
 }
 
 /// Ohms of the wire of one string of a loop.
-fn wire_ohms(job: &Job, index: &Index, run: &Loop, length: &LoopLength) -> Result<f64, Reason> {
+fn wire_ohms<N: Number>(job: &Job, index: &Index, run: &Loop, length: &LoopLength) -> Result<N, Reason> {
     let legs = if run.path == LoopPath::Returned { run.ceiling.len() + 1 } else { run.ceiling.len() };
     let no_length = || {
         if length.legs_exceed_whole {
@@ -139,7 +181,12 @@ fn wire_ohms(job: &Job, index: &Index, run: &Loop, length: &LoopLength) -> Resul
     let ticks: Option<i64> = length.legs.iter().take(legs).copied().sum();
     let ticks = ticks.filter(|_| length.legs.len() >= legs).ok_or_else(no_length)?;
     let passes = if run.path == LoopPath::Returned { 1.0 } else { 2.0 };
-    Ok(conductor_ohms(job, index, &run.cable, ticks)? * passes)
+    let measured = length.whole.is_some_and(|whole| whole.basis == crate::network::Basis::Measured);
+    let one: N = conductor_ohms(job, index, (&run.id, &run.cable), (ticks, measured))?;
+    let passes = N::input(passes, || {
+        Input::new("passes", Quantity::Count, Origin::Job(format!("path of {}", run.id)))
+    });
+    Ok(one * passes)
 }
 
 /// The id of the wall box control, for messages.

@@ -27,7 +27,8 @@ fn drive_into(folder: &Path, args: &[&str], out: &mut dyn Write, err: &mut dyn W
     let plugs = Plugs {
         open: &|_| Ok(()),
         study: &|job, _| Design::derive(job),
-        check: &|design| Report::of(&design.findings),
+        check: &|job, _| Report::of(&Design::derive(job)),
+        explain: &studbay::explain::explain,
         sheets: SHEETS,
         balance: &propose,
     };
@@ -163,7 +164,8 @@ fn a_job_opens_in_the_views_and_commands_still_run() {
     let plugs = Plugs {
         open: &open,
         study: &|_, _| (),
-        check: &|()| Report::default(),
+        check: &|_, _| Report::default(),
+        explain: &|(), _| Ok(String::new()),
         sheets: &[],
         balance: &nothing,
     };

@@ -5,15 +5,18 @@ use std::fs;
 use std::path::{Path, PathBuf};
 
 /// The wings, each after all that it may look to.
-const WINGS: [&str; 16] = [
+const WINGS: [&str; 19] = [
     "units",
     "format",
+    "working",
     "job",
     "standards",
     "network",
     "study",
     "checks",
     "design",
+    "explain",
+    "remedy",
     "plan",
     "schedule",
     "sheets",

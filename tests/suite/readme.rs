@@ -46,7 +46,7 @@ fn checks() -> String {
     let mut table =
         String::from("| check | what it looks for | where its limit comes from |\n|---|---|---|\n");
     for check in CHECKS {
-        let _ = writeln!(table, "| `{}` | {} | {} |", check.code, check.about, check.source);
+        let _ = writeln!(table, "| `{}` | {} | {} |", check.code, check.about, check.source.listed());
     }
     table
 }

@@ -155,6 +155,8 @@ impl House {
         } else {
             let id = ids.word(Kind::Room, &slug(name));
             let room = Room {
+                exposure: crate::job::house::Exposure::default(),
+                keep_tunable: false,
                 id,
                 name: name.to_owned(),
                 area: None,

@@ -197,6 +197,7 @@ impl<'a> Builder<'a, '_> {
         }
         let id = self.ids.numbered(Kind::WallBox, &letters, 1);
         let feeds = from.zip(cable).map(|(from, cable)| Feed {
+            way: Vec::new(),
             id: self.ids.numbered(Kind::Cable, "HR", 1),
             name: String::new(),
             from,
@@ -207,6 +208,7 @@ impl<'a> Builder<'a, '_> {
             pinned: false,
         });
         let wall_box = WallBox {
+            line: None,
             id,
             name,
             room: entry.room.id.clone(),
@@ -367,6 +369,7 @@ impl<'a> Builder<'a, '_> {
                 let Some(cable) = batch.cable.clone() else { return };
                 let id = self.ids.numbered(Kind::Cable, control.id.as_str(), 1);
                 let hang = |hung: &Hung| CeilingBox {
+                    part: None,
                     id: self.ids.numbered(Kind::Fixture, &dashed(&letters), 1),
                     name: String::new(),
                     room: lit_id.clone(),
@@ -377,6 +380,7 @@ impl<'a> Builder<'a, '_> {
                 };
                 let ceiling = lights.by_ref().take(on_loop).map(hang).collect();
                 control.loops.push(Loop {
+                    way: Vec::new(),
                     id,
                     name: String::new(),
                     cable,

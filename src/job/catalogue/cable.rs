@@ -79,6 +79,16 @@ pub enum Stranding {
     Stranded,
 }
 
+impl Stranding {
+    /// Solid or stranded, as a word.
+    pub const fn word(self) -> &'static str {
+        match self {
+            Self::Solid => "solid",
+            Self::Stranded => "stranded",
+        }
+    }
+}
+
 /// What a conductor is made of. Only copper is reckoned with; the others exist to be refused by name.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize)]
 pub enum Metal {
@@ -96,6 +106,17 @@ impl Metal {
     pub fn is_copper(&self) -> bool {
         *self == Self::Copper
     }
+}
+
+/// What a cable is listed for. The listings stand from the least to the most that they cover, each as Class 2 or better.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
+pub enum Listing {
+    /// CL2 or CL3: general use in buildings.
+    General,
+    /// CL2R or CL3R: between floors too.
+    Riser,
+    /// CL2P or CL3P: in ducts and spaces for air too.
+    Plenum,
 }
 
 /// A put-up in which a cable is bought.
@@ -130,6 +151,15 @@ pub struct CableType {
     pub metal: Metal,
     /// What its conductors do where nothing else is said.
     pub plan: Id,
+    /// What its jacket says it is listed for.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub listing: Option<Listing>,
+    /// It is listed for wet places.
+    #[serde(default, skip_serializing_if = "crate::job::is_false")]
+    pub wet: bool,
+    /// It is listed for sunlight.
+    #[serde(default, skip_serializing_if = "crate::job::is_false")]
+    pub sunlight: bool,
     /// Reels it can be bought on.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub reels: Vec<Reel>,

@@ -91,6 +91,9 @@ pub struct ControlType {
     /// Its link to other points of a group; unstated, whether a link joins circuits is unknown.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub link: Option<LinkKind>,
+    /// The most controls, itself among them, that work in step as one group.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub most_in_step: Option<u16>,
     /// Gangs it takes in a box.
     #[serde(default = "one")]
     pub gangs: NonZeroU8,

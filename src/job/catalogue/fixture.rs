@@ -1,7 +1,7 @@
 //! Fixtures: what hangs in a ceiling box and what it draws.
 
 use crate::job::Id;
-use crate::units::{Amps, Lumens, Money, Volts, Watts};
+use crate::units::{Amps, Lumens, Money, SpacingRatio, Volts, Watts};
 use serde::{Deserialize, Serialize};
 
 /// The volts a fixture works at.
@@ -89,6 +89,9 @@ pub struct FixtureType {
     /// Light it gives.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub lumens: Option<Lumens>,
+    /// The greatest spacing over mounting height above the work plane for even light.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub spacing_ratio: Option<SpacingRatio>,
     /// What it costs.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub price: Option<Money>,

@@ -16,6 +16,13 @@ pub enum OutputKind {
     NotClass2,
 }
 
+impl OutputKind {
+    /// Whether it is a Class 2 output, of either kind.
+    pub const fn is_class_2(self) -> bool {
+        !matches!(self, Self::NotClass2)
+    }
+}
+
 /// A supply as bought. A figure its data sheet does not give is left out, and what follows from it is unknown.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
@@ -49,6 +56,12 @@ pub struct SupplyType {
     /// Power factor of its AC input at full load.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub power_factor: Option<PowerFactor>,
+    /// Its outputs are interrupted at 10 to 200 Hz, as when it dims by pulses.
+    #[serde(default, skip_serializing_if = "crate::job::is_false")]
+    pub interrupted: bool,
+    /// The most of it on one breaker, by their inrush, as its data sheet says for the breaker in use.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub most_per_breaker: Option<u16>,
     /// What it costs.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub price: Option<Money>,

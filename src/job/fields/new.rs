@@ -41,7 +41,7 @@ pub fn blank(job: &Job, index: &Index, kind: Kind, parent: Option<&Subject>) -> 
             json!({"id": id(&format!("{parent_id}-")), "fixture": fixture})
         }
         (Kind::Group, _) => json!({"id": id("G"), "name": "", "main": first(Kind::Control)}),
-        (Kind::Project | Kind::Settings | Kind::Output, _) => Value::Null,
+        (Kind::Project | Kind::Settings | Kind::Job | Kind::Output, _) => Value::Null,
     }
 }
 
