@@ -5,9 +5,10 @@
 
 use crate::design::Design;
 use crate::format::{self, Quantity, Text};
-use crate::job::{Kind, Subject};
+use crate::job::{Id, Kind, Subject};
+use crate::network::{Basis, CableLength, Lengths};
 use crate::study::Study;
-use crate::working::{Node, Number, Operation, Origin, Tape, Traced};
+use crate::working::{Input, Node, Number, Operation, Origin, Recorder, Tape, Traced};
 use std::collections::{HashSet, VecDeque};
 
 /// Columns of the text.
@@ -47,6 +48,7 @@ impl<'a> Workings<'a> {
         let mut tape = Tape::default();
         Study::recorded(&design.job, &design.index, &design.network, &mut tape);
         crate::study::record_limits(&design.job, &design.index, &design.network, &mut tape);
+        lengths(design, &mut tape);
         Self { design, tape }
     }
 
@@ -79,14 +81,14 @@ impl<'a> Workings<'a> {
     /// # Errors
     /// [`NoFigure`] when nothing of that name is computed, or it is unknown in this job.
     pub fn explain(&self, name: &str) -> Result<String, NoFigure> {
-        if self.tape.figure(name).is_none() {
+        if self.tape.get(name).is_none() {
             return Err(self.missing(name));
         }
         let mut text = String::new();
         let mut seen = HashSet::from([name.to_owned()]);
         let mut open = VecDeque::from([name.to_owned()]);
         while let Some(name) = open.pop_front() {
-            let Some((unit, traced)) = self.tape.figure(&name) else { continue };
+            let Some((unit, traced)) = self.tape.get(&name) else { continue };
             let mut step = Step::default();
             step.visit(traced);
             if !text.is_empty() {
@@ -141,7 +143,7 @@ impl<'a> Workings<'a> {
             "supply" => Kind::Supply,
             _ => Kind::Room,
         };
-        crate::job::Id::new(id).is_ok_and(|id| design.index.spot(kind, &id).is_some())
+        Id::new(id).is_ok_and(|id| design.index.spot(kind, &id).is_some())
     }
 }
 
@@ -156,6 +158,39 @@ pub fn explain(design: &Design, names: &[String]) -> Result<String, NoFigure> {
     }
     let texts: Result<Vec<String>, NoFigure> = names.iter().map(|name| workings.explain(name)).collect();
     Ok(texts?.join("\n"))
+}
+
+/// Takes down the length of every cable.
+fn lengths(design: &Design, tape: &mut Tape) {
+    let job = &design.job;
+    let lengths = Lengths::new(job, &design.index);
+    let mut put = |id: &Id, length: Option<CableLength>| {
+        let Some(CableLength { length, basis }) = length else { return };
+        let origin = match basis {
+            Basis::Measured => Origin::Job(format!("cable/{id}, measured, make-up included")),
+            Basis::Estimated => Origin::Estimate(format!(
+                "{id}: across, along, up and down between its places, {} % more for the way round things \
+                 (routing_allowance_percent), {} at each end and {} in each ceiling box for make-up, rounded up once \
+                 (makeup_cable_end, makeup_ceiling_box)",
+                job.settings.routing_allowance_percent,
+                job.settings.makeup_cable_end,
+                job.settings.makeup_ceiling_box,
+            )),
+        };
+        let feet = Traced::input(length.feet(), || Input::new("length", Quantity::Feet, origin));
+        tape.figure(|| format!("cable/{id}/length_ft"), Quantity::Feet, feet);
+    };
+    for wall_box in &job.boxes {
+        for feed in &wall_box.feeds {
+            put(&feed.id, lengths.feed(wall_box, feed));
+        }
+        for wired in wall_box.controls.iter().flat_map(|control| &control.loops) {
+            put(&wired.id, lengths.wired_loop(wall_box, wired).whole);
+        }
+    }
+    for link in job.groups.iter().flat_map(|group| &group.links) {
+        put(&link.id, lengths.link(link));
+    }
 }
 
 /// What one step of a working needs.

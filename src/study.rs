@@ -11,6 +11,7 @@ mod light;
 mod limit;
 mod output;
 mod part;
+mod range;
 mod reading;
 mod reason;
 mod string;
@@ -20,6 +21,7 @@ pub use light::RoomStudy;
 pub use limit::{RunLimits, record_limits, run_limits};
 pub use output::{OutputStudy, PanelStudy};
 pub use part::{CableStudy, LightStudy, Outcome, PartStudy, RunStudy};
+pub use range::{MOST_CORNERS, Pick, Range, RunRanges, ranges};
 pub use reason::Reason;
 pub use string::StringStudy;
 

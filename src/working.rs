@@ -228,7 +228,7 @@ pub struct Tape {
 
 impl Tape {
     /// A figure by its name, `kind/id/key`, with its unit.
-    pub fn figure(&self, name: &str) -> Option<&(Quantity, Traced)> {
+    pub fn get(&self, name: &str) -> Option<&(Quantity, Traced)> {
         self.figures.get(name)
     }
 

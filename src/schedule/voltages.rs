@@ -6,7 +6,7 @@ use crate::design::Design;
 use crate::format::{self, Quantity};
 use crate::job::{Kind, Subject};
 use crate::network::LoopAt;
-use crate::study::{LightStudy, Outcome, RunStudy, run_limits};
+use crate::study::{LightStudy, MOST_CORNERS, Outcome, Range, RunStudy, ranges, run_limits};
 use serde::Serialize;
 
 /// The document of the sheet `voltages`.
@@ -39,6 +39,12 @@ pub struct RunVolts {
     pub max_watts: Option<f64>,
     /// Why figures are null.
     pub unknown_because: Vec<String>,
+    /// While choices are open, from where to where the amps from its output go.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub source_amps_range: Option<Range>,
+    /// The same of the watts.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub source_watts_range: Option<Range>,
 }
 
 /// A fixture in [`Voltages`]. Figures that could not be computed are null.
@@ -64,6 +70,9 @@ pub struct FixtureVolts {
     pub drop_volts: Option<f64>,
     /// The same in percent of the output's volts.
     pub drop_percent: Option<f64>,
+    /// While choices are open, from where to where its volts go.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub volts_range: Option<Range>,
 }
 
 /// The document for machines, at full precision.
@@ -71,6 +80,7 @@ pub fn document(design: &Design) -> Voltages {
     let mut document = Voltages { runs: Vec::new(), fixtures: Vec::new() };
     for study in design.study.runs(&design.network) {
         let run = &design.network.runs[study.run];
+        let ranges = ranges(&design.job, &design.index, &design.network, study.run, MOST_CORNERS);
         let limits = run_limits(&design.job, &design.index, &design.network, study.run);
         document.runs.push(RunVolts {
             run: run.id.to_string(),
@@ -89,6 +99,8 @@ pub fn document(design: &Design) -> Voltages {
                 Outcome::Unknown(reasons) => reasons.iter().map(ToString::to_string).collect(),
                 _ => Vec::new(),
             },
+            source_amps_range: ranges.as_ref().map(|ranges| ranges.source_amps.clone()),
+            source_watts_range: ranges.as_ref().map(|ranges| ranges.source_watts.clone()),
         });
         document.fixtures.extend(study.lights.iter().map(|light| {
             let (wall_box, _, on_loop) = loop_at(design, light.at);
@@ -102,6 +114,12 @@ pub fn document(design: &Design) -> Voltages {
                 watts: light.watts,
                 drop_volts: light.drop_volts,
                 drop_percent: light.drop_percent,
+                volts_range: ranges.as_ref().and_then(|ranges| {
+                    let mine = |(at, ceiling, _): &&(LoopAt, usize, Range)| {
+                        *at == light.at && *ceiling == light.ceiling
+                    };
+                    ranges.volts.iter().find(mine).map(|(_, _, range)| range.clone())
+                }),
             }
         }));
     }

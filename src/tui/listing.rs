@@ -173,6 +173,14 @@ impl Listing {
         }
     }
 
+    /// How deep a line stands; all lines of a table stand at the top.
+    pub(super) fn depth(&self, line: usize) -> u8 {
+        match self.lines.get(line) {
+            Some(Line::Entry(entry, _)) => entry.depth,
+            _ => 0,
+        }
+    }
+
     /// The line that is about a thing.
     pub(super) fn line_of(&self, design: &Design, subject: &Subject) -> Option<usize> {
         (0..self.lines.len()).find(|&line| self.subject(design, line).as_ref() == Some(subject))

@@ -7,7 +7,7 @@ use std::fs;
 use studbay::design::Design;
 use studbay::explain::{NoFigure, Workings, explain};
 use studbay::job::{Kind, Subject, read};
-use studbay::schedule::{loading, voltages};
+use studbay::schedule::{cables, loading, voltages};
 use studbay::study::Study;
 use studbay::working::{Node, Number, Tape, Traced};
 
@@ -25,11 +25,13 @@ fn samples() -> Vec<(String, Design)> {
 fn figures(design: &Design) -> Vec<(String, f64)> {
     let voltages = serde_json::to_value(voltages::document(design)).unwrap();
     let loading = serde_json::to_value(loading::document(design)).unwrap();
+    let cables = serde_json::to_value(cables::document(design)).unwrap();
     let lists = [
         (&voltages, "runs", "run"),
         (&voltages, "fixtures", "fixture"),
         (&loading, "outputs", "output"),
         (&loading, "panels", "panel"),
+        (&cables, "cables", "tag"),
     ];
     let mut figures = Vec::new();
     for (document, list, kind) in lists {
@@ -37,6 +39,7 @@ fn figures(design: &Design) -> Vec<(String, f64)> {
             let id = entry[kind].as_str().unwrap();
             for (key, value) in entry.as_object().unwrap() {
                 if let Value::Number(number) = value {
+                    let kind = if kind == "tag" { "cable" } else { kind };
                     figures.push((format!("{kind}/{id}/{key}"), number.as_f64().unwrap()));
                 }
             }
@@ -67,7 +70,7 @@ fn every_figure_of_every_sample_is_what_its_working_gives() {
     for (name, design) in samples() {
         let workings = Workings::new(&design);
         for (figure, value) in figures(&design) {
-            let (_, traced) = workings.tape().figure(&figure).unwrap_or_else(|| panic!("{name}: {figure}"));
+            let (_, traced) = workings.tape().get(&figure).unwrap_or_else(|| panic!("{name}: {figure}"));
             assert_eq!(traced.value().to_bits(), value.to_bits(), "{name}: {figure}");
             assert_eq!(traced.evaluated().to_bits(), value.to_bits(), "{name}: {figure} by its formula");
             // A solved figure is no input: by Kirchhoff's and Ohm's laws it comes to the same, but for rounding.

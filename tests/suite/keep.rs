@@ -1,7 +1,7 @@
 //! Keeping work: lock, log, recovery, saves. Each test has a folder of its own.
 
-mod disk;
-mod kill;
+pub(crate) mod disk;
+pub(crate) mod kill;
 mod lock;
 mod log;
 mod save;

@@ -4,7 +4,8 @@
     clippy::expect_used,
     clippy::format_push_string,
     clippy::similar_names,
-    reason = "a test fails by panicking, in its helpers too, and may be slow"
+    clippy::print_stderr,
+    reason = "a test fails by panicking, in its helpers too, may be slow, and says what it measured or left out"
 )]
 
 mod balance;
@@ -30,9 +31,12 @@ mod lengths;
 mod networks;
 mod oracle;
 mod paper;
+mod person;
 mod pictures;
+mod pty;
 mod random_circuits;
 mod random_jobs;
+mod ranges;
 mod readme;
 mod remedies;
 mod samples;

@@ -13,6 +13,9 @@ use crate::job::history::History;
 use crate::job::{Id, Job, Spot, Subject};
 use crate::terminal::{Key, KeyCode};
 
+/// What the cursor of each view stands on, and how deep that stands.
+type Places = [Option<(Subject, u8)>; View::ALL.len()];
+
 impl App {
     /// Makes one change under a name and shows what follows from it.
     ///
@@ -22,42 +25,54 @@ impl App {
         if let Some(reason) = &self.read_only {
             return Err(format!("this job can only be read: {reason}"));
         }
+        let places = self.places();
         let ledger = &mut self.ledger;
         self.history
             .perform(&mut self.design.job, label, edit, |entry| ledger.keep(entry))
             .map_err(|refused| refused.to_string())?;
-        self.changed();
+        self.changed(&places);
         Ok(())
     }
 
-    /// Derives everything anew and keeps the cursor of every view where it was.
-    fn changed(&mut self) {
-        let at: Vec<Option<Subject>> = View::ALL
-            .iter()
-            .map(|view| {
-                let listing = self.listings[view.number()].as_ref()?;
-                listing.subject(&self.design, self.scrolls[view.number()].cursor)
-            })
-            .collect();
+    /// What the cursor of each view stands on; asked before a change, since lines are positions in the job.
+    fn places(&self) -> Places {
+        View::ALL.map(|view| {
+            let listing = self.listings[view.number()].as_ref()?;
+            let cursor = self.scrolls[view.number()].cursor;
+            Some((listing.subject(&self.design, cursor)?, listing.depth(cursor)))
+        })
+    }
+
+    /// Derives everything anew and keeps the cursor of the view on what it stood on before.
+    fn changed(&mut self, places: &Places) {
         self.design.refresh();
         self.listings = [const { None }; View::ALL.len()];
         self.marks
             .retain(|mark| crate::job::fields::thing(&self.design.job, &self.design.index, mark).is_some());
         self.prepare(self.view);
-        let here = at.get(self.view.number()).cloned().flatten();
+        let here = places[self.view.number()].as_ref();
         let (listing, scroll) = self.current();
-        let line = here.and_then(|subject| listing?.line_of(&self.design, &subject)).unwrap_or(scroll.cursor);
+        let (Some(listing), Some((subject, depth))) = (listing, here) else {
+            let cursor = scroll.cursor;
+            return self.put(cursor, 1);
+        };
+        let line = listing.line_of(&self.design, subject).unwrap_or_else(|| {
+            // It is gone: the next of its kind, or else what stands before it, but never the next room by mistake.
+            let next = scroll.cursor.min(listing.lines.len().saturating_sub(1));
+            if listing.depth(next) < *depth { next.saturating_sub(1) } else { next }
+        });
         self.put(line, 1);
     }
 
     /// Looks at another job from where one stood: the file was read again, or work was restored with its history.
     pub fn replaced(&mut self, job: Job, history: History) {
+        let places = self.places();
         self.design = Design::derive(job);
         self.history = history;
         self.came_from.clear();
         self.form = None;
         self.fold_all();
-        self.changed();
+        self.changed(&places);
     }
 
     /// The file holds the job as it is now.
@@ -74,24 +89,42 @@ impl App {
     }
 
     pub(super) fn undo(&mut self) {
+        let places = self.places();
         let ledger = &mut self.ledger;
-        let said = match self.history.undo(&mut self.design.job, |entry| ledger.keep(entry)) {
+        let taken = self.history.undo(&mut self.design.job, |entry| ledger.keep(entry));
+        let said = match &taken {
             Ok(Some(label)) => format!("undone: {label}"),
             Ok(None) => "there is nothing to undo".to_owned(),
             Err(refused) => refused.to_string(),
         };
-        self.changed();
-        self.say(said);
+        let step = if matches!(taken, Ok(Some(_))) { self.history.undone().last() } else { None };
+        let about = step.map(|step| step.edit.subjects()).unwrap_or_default();
+        self.turned(&places, about.into_iter().collect(), said);
     }
 
     pub(super) fn redo(&mut self) {
+        let places = self.places();
         let ledger = &mut self.ledger;
-        let said = match self.history.redo(&mut self.design.job, |entry| ledger.keep(entry)) {
+        let taken = self.history.redo(&mut self.design.job, |entry| ledger.keep(entry));
+        let said = match &taken {
             Ok(Some(label)) => format!("done again: {label}"),
             Ok(None) => "there is nothing to do again".to_owned(),
             Err(refused) => refused.to_string(),
         };
-        self.changed();
+        let step = if matches!(taken, Ok(Some(_))) { self.history.done().last() } else { None };
+        let about = step.map(|step| step.edit.subjects()).unwrap_or_default();
+        self.turned(&places, about.into_iter().collect(), said);
+    }
+
+    /// Shows what an undo or redo did: the cursor goes to what it brought back or changed, where this view has it.
+    fn turned(&mut self, places: &Places, about: Vec<Subject>, said: String) {
+        self.changed(places);
+        let there = |subject: &Subject| {
+            crate::job::fields::thing(&self.design.job, &self.design.index, subject).is_some()
+        };
+        if let Some(subject) = about.into_iter().find(there) {
+            self.show_made(&subject);
+        }
         self.say(said);
     }
 

@@ -16,13 +16,13 @@ use studbay::store::{KeepError, Lock, Unsaved};
 use tempfile::TempDir;
 
 /// A small disk of its own.
-struct Disk {
-    folder: TempDir,
+pub(crate) struct Disk {
+    pub(crate) folder: TempDir,
 }
 
 impl Disk {
     /// Of so many KiB; `None`, and a notice, where mounting is not allowed.
-    fn new(kib: usize) -> Option<Self> {
+    pub(crate) fn new(kib: usize) -> Option<Self> {
         let folder = tempfile::tempdir().unwrap();
         let size = format!("size={kib}k");
         let mount =
@@ -46,7 +46,7 @@ impl Disk {
     }
 
     /// Takes all room but so many bytes.
-    fn fill(&self) -> PathBuf {
+    pub(crate) fn fill(&self) -> PathBuf {
         let path = self.folder.path().join("filler");
         let mut block = 4096;
         let mut filler = fs::File::create(&path).unwrap();

@@ -203,6 +203,6 @@ fn terminated_or_hung_up_it_lets_go_of_the_lock_and_keeps_the_log() {
 }
 
 /// Says something on the standard error, where a person who looks finds it.
-pub(super) fn eprintln(line: &str) {
+pub(crate) fn eprintln(line: &str) {
     let _ = writeln!(std::io::stderr(), "{line}");
 }
