@@ -1,6 +1,9 @@
 //! A job with everything derived from it. This is the one place that runs the stages in order.
 
+mod reach;
+
 use crate::checks::{self, Finding};
+use crate::job::edit::Edit;
 use crate::job::{Index, Job};
 use crate::network::Network;
 use crate::study::Study;
@@ -21,11 +24,37 @@ pub struct Design {
 }
 
 impl Design {
-    /// Derives everything anew from the job, which was edited.
-    pub fn refresh(&mut self) {
-        (self.index, _) = Index::new(&self.job);
-        self.network = Network::new(&self.job, &self.index);
-        self.study = Study::new(&self.job, &self.index, &self.network);
+    /// Derives anew what an edit reached that was made to the job. What comes out equals a full
+    /// [`derive`](Self::derive), the study to the bit.
+    pub fn refresh(&mut self, edit: &Edit) {
+        if let Some(reach) = reach::of(edit, &self.job, &self.index, &self.network) {
+            self.refresh_within(reach);
+        } else {
+            (self.index, _) = Index::new(&self.job);
+            self.network = Network::new(&self.job, &self.index);
+            self.study = Study::new(&self.job, &self.index, &self.network);
+            self.findings = checks::run(&self.job, &self.index, &self.network, &self.study);
+        }
+    }
+
+    fn refresh_within(&mut self, mut reach: reach::Reach) {
+        if reach.positions {
+            (self.index, _) = Index::new(&self.job);
+        }
+        let mut stands = true;
+        if reach.ties {
+            let before = std::mem::replace(&mut self.network, Network::new(&self.job, &self.index));
+            stands = before.parts == self.network.parts && before.runs.len() == self.network.runs.len();
+            let other = before.runs.iter().zip(&self.network.runs).filter(|(before, now)| before != now);
+            reach.parts.extend(other.map(|(_, now)| now.part));
+        }
+        if stands {
+            let study = std::mem::take(&mut self.study);
+            let touched: Vec<usize> = reach.parts.into_iter().collect();
+            self.study = study.restudy(&self.job, &self.index, &self.network, &touched);
+        } else {
+            self.study = Study::new(&self.job, &self.index, &self.network);
+        }
         self.findings = checks::run(&self.job, &self.index, &self.network, &self.study);
     }
 

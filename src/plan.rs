@@ -9,6 +9,7 @@ pub mod grid;
 pub mod ids;
 pub mod light;
 pub mod packing;
+pub mod place;
 pub mod propose;
 pub mod repeat;
 pub mod slots;

@@ -30,7 +30,7 @@ use crate::network::Network;
 use crate::working::{Off, Recorder};
 
 /// The study of a whole job.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, Default, PartialEq)]
 pub struct Study {
     /// One for each part of the network, in its order.
     pub parts: Vec<PartStudy>,

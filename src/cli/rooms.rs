@@ -3,7 +3,7 @@
 use super::args::RoomsArgs;
 use super::{Outcome, load, say, sheet::keep_jobs};
 use crate::format::Text;
-use crate::intake::{self, Intake, MOST_BYTES, Made};
+use crate::intake::{self, Intake, MOST_BYTES};
 use crate::job::Job;
 use crate::job::edit::apply;
 use crate::store::{self, Keeper, Opened, Unsaved};
@@ -17,7 +17,7 @@ pub(super) fn run(args: &RoomsArgs, out: &mut dyn Write, err: &mut dyn Write) ->
         Some(table) if args.write => table_in(args, table, out),
         Some(table) => {
             let (job, _) = load(&args.job)?;
-            let made = said(taken(&job, table)?.made);
+            let made = taken(&job, table)?.made;
             let (job, table) = (shown(&args.job), shown(table));
             let next = format!("studbay rooms {job} --in {table} --write");
             let line = format!("The table makes {made}.\nNext: put them into the job:  {next}\n");
@@ -50,7 +50,7 @@ fn table_in(args: &RoomsArgs, table: &Path, out: &mut dyn Write) -> anyhow::Resu
     apply(&mut job, taken.edit)?;
     let saved = keeper.save(&job)?;
     keeper.close(Unsaved::None);
-    let mut lines = vec![format!("Made in '{}': {}.", shown(&args.job), said(taken.made))];
+    let mut lines = vec![format!("Made in '{}': {}.", shown(&args.job), taken.made)];
     lines.extend(saved.orig.map(|orig| format!("The file with its comments is kept as '{}'.", shown(&orig))));
     lines.extend(notes.into_iter().map(|note| Text::from(note).to_string()));
     say::print(out, format!("{}\n", lines.join("\n")).as_bytes())?;
@@ -69,21 +69,4 @@ fn taken(job: &Job, table: &Path) -> anyhow::Result<Intake> {
 
 fn shown(path: &Path) -> Text {
     Text::from(path.display().to_string())
-}
-
-fn said(made: Made) -> String {
-    let Made { levels, rooms, wall_boxes, home_runs, controls, loops, lights } = made;
-    let counts = [
-        (levels, "level", "levels"),
-        (rooms, "room", "rooms"),
-        (wall_boxes, "wall box", "wall boxes"),
-        (home_runs, "home run", "home runs"),
-        (controls, "control", "controls"),
-        (loops, "loop", "loops"),
-        (lights, "ceiling box", "ceiling boxes"),
-    ];
-    let some = counts.into_iter().filter(|(n, ..)| *n > 0);
-    let said: Vec<String> =
-        some.map(|(n, one, more)| format!("{n} {}", if n == 1 { one } else { more })).collect();
-    if said.is_empty() { "nothing new".into() } else { said.join(", ") }
 }

@@ -11,6 +11,7 @@ use super::columns::Col;
 use super::{Flaw, Flaws};
 use crate::job::Job;
 use crate::job::edit::{Edit, apply};
+use std::fmt;
 
 /// What a table comes to.
 #[derive(Debug, Clone, PartialEq)]
@@ -38,6 +39,26 @@ pub struct Made {
     pub loops: usize,
     /// Ceiling boxes.
     pub lights: usize,
+}
+
+/// What it makes, counted.
+impl fmt::Display for Made {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        let Self { levels, rooms, wall_boxes, home_runs, controls, loops, lights } = *self;
+        let counts = [
+            (levels, "level", "levels"),
+            (rooms, "room", "rooms"),
+            (wall_boxes, "wall box", "wall boxes"),
+            (home_runs, "home run", "home runs"),
+            (controls, "control", "controls"),
+            (loops, "loop", "loops"),
+            (lights, "ceiling box", "ceiling boxes"),
+        ];
+        let some = counts.into_iter().filter(|(n, ..)| *n > 0);
+        let said: Vec<String> =
+            some.map(|(n, one, more)| format!("{n} {}", if n == 1 { one } else { more })).collect();
+        f.write_str(&if said.is_empty() { "nothing new".into() } else { said.join(", ") })
+    }
 }
 
 /// Reads a table into the edit that makes what it says.

@@ -1,4 +1,5 @@
-//! Copies a room, a wall box or a loop with everything in it under new ids.
+//! Copies a room, a wall box, a control or a loop with everything in it under new ids; a ceiling box, a supply or an
+//! entry of the catalogue as it is.
 //!
 //! Ids and names of copies follow the rule in [`super::ids`]. Places shift by the offset, once more for each copy. What
 //! was measured stays with the original. A home run of a copy comes from the same panel but is on no output yet: what is
@@ -27,7 +28,8 @@ pub struct Offset {
     pub y: i64,
 }
 
-/// Copies a room with its wall boxes, a wall box, or a loop so many times.
+/// Copies a room with its wall boxes, a wall box, a control, a loop, a ceiling box, a supply, or an entry of the
+/// catalogue so many times.
 ///
 /// # Errors
 /// [`PlanError`] when it is not there, is not one of these, or a copy would stand outside the plan.
@@ -55,6 +57,15 @@ pub fn repeat(job: &Job, subject: &Subject, count: usize, offset: Offset) -> Res
             Spot::Room { level, room } => copier.room(level, room, nth),
             Spot::WallBox(at) => copier.wall_box(at, nth),
             Spot::Loop { .. } => copier.wired_loop(subject, spot, nth),
+            Spot::Control { wall_box, control } => copier.control(wall_box, control, nth),
+            Spot::Ceiling { .. }
+            | Spot::Supply { .. }
+            | Spot::ConductorPlan(_)
+            | Spot::CableType(_)
+            | Spot::FixtureType(_)
+            | Spot::SupplyType(_)
+            | Spot::ControlType(_)
+            | Spot::BoxType(_) => copier.single(subject, nth),
             _ => return Err(PlanError::NotCopied(subject.kind)),
         };
         let made = made.map_err(|fault| match fault {
@@ -264,6 +275,47 @@ impl Copier<'_, '_> {
         self.inside(&mut wired, None)?;
         let parent = held(self.job, self.index, subject).and_then(|held| held.parent);
         Ok(vec![insert(Kind::Cable, parent, at + nth, &wired)?])
+    }
+
+    fn control(&mut self, wall_box: usize, at: usize, nth: usize) -> Result<Vec<Edit>, Fault> {
+        let Some(of) = self.job.boxes.get(wall_box) else { return Ok(Vec::new()) };
+        let Some(old) = of.controls.get(at) else { return Ok(Vec::new()) };
+        let mut control = old.clone();
+        control.id = self.ids.lettered(&of.id);
+        self.new.insert((Kind::Control, old.id.folded()), control.id.clone());
+        let within = (old.id.clone(), control.id.clone());
+        for wired in &mut control.loops {
+            self.inside(wired, Some(&within))?;
+            wired.returns_to = wired.returns_to.as_ref().map(|id| self.now(Kind::Control, id));
+        }
+        let parent = Some(Subject::new(Kind::WallBox, &of.id));
+        Ok(vec![insert(Kind::Control, parent, at + nth, &control)?])
+    }
+
+    /// Copies a thing that holds no other: a ceiling box, a supply, an entry of the catalogue.
+    fn single(&mut self, subject: &Subject, nth: usize) -> Result<Vec<Edit>, Fault> {
+        let Some(old) = held(self.job, self.index, subject) else { return Ok(Vec::new()) };
+        let mut value = old.value;
+        let place = match value.get("place") {
+            Some(place) if !place.is_null() => {
+                let place = serde_json::from_value(place.clone()).map_err(|e| Fault::Value(e.to_string()))?;
+                self.shifted(Some(place))?
+            }
+            _ => None,
+        };
+        let id = Id::new(&subject.id).map_err(|bad| Fault::Value(bad.to_string()))?;
+        let id = self.ids.copy(subject.kind, &id, None);
+        if let Some(fields) = value.as_object_mut() {
+            fields.insert("id".into(), id.as_str().into());
+            // Measured, and where it sits in the panel: both are the original's own.
+            fields.remove("leg");
+            fields.remove("slot");
+            if let Some(place) = place {
+                let place = serde_json::to_value(place).map_err(|e| Fault::Value(e.to_string()))?;
+                fields.insert("place".into(), place);
+            }
+        }
+        Ok(vec![Edit::Insert { kind: subject.kind, parent: old.parent, at: old.at + nth, value }])
     }
 }
 

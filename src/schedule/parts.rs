@@ -1,4 +1,4 @@
-//! Everything of the job that has no place in the house: heading, settings, groups and the catalogue.
+//! Everything of the job that has no line in the house: heading, settings, panels, groups and the catalogue.
 
 use super::names::called;
 use super::{Cell, Column, Row, Section, Table};
@@ -33,6 +33,11 @@ pub fn table(design: &Design) -> Table {
     .about(Subject::new(Kind::Settings, "settings"));
     let mut table =
         Table::new("parts", "Parts", columns).with_section(Section::headed("Job", vec![heading, settings]));
+    let panels = job.panels.iter().map(|panel| {
+        let about = format!("in room {}, {} slots", panel.room, panel.slots);
+        row(Kind::Panel, &panel.id, &panel.name, about)
+    });
+    table = table.with_section(Section::headed("Panels", panels.collect()));
     let groups = job.groups.iter().flat_map(|group| {
         let about = format!("main {}, {} remote points", group.main, group.remotes.len());
         let links = group.links.iter().map(|link| {

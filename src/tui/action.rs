@@ -1,6 +1,7 @@
 //! What a key can mean, and what the program may be asked to do about it.
 
 use super::View;
+use std::path::PathBuf;
 
 /// What a person asks for.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -59,6 +60,24 @@ pub enum Action {
     AddMenu,
     /// Delete the thing under the cursor, or what is marked.
     Delete,
+    /// Copy the thing under the cursor with all that is in it.
+    Repeat,
+    /// Move the thing under the cursor to another place in the house.
+    MoveThing,
+    /// Move it one place up in its list.
+    ShiftUp,
+    /// Move it one place down in its list.
+    ShiftDown,
+    /// Propose lights for a room.
+    Propose,
+    /// Give what is marked the value of the first marked.
+    FillDown,
+    /// Take over parts and settings of another job.
+    TakeOver,
+    /// Read a table of rooms from a file.
+    ReadTable,
+    /// Write the table of rooms into a file.
+    WriteTable,
     /// Mark the line, or unmark it.
     Mark,
     /// Take the last change back.
@@ -96,6 +115,14 @@ pub enum Effect {
     Restore,
     /// Let that go.
     DropRecovered,
+    /// Do what the answer of that number stands for.
+    Take(usize),
+    /// Read another job, to take over from it.
+    ReadJob(PathBuf),
+    /// Read a table of rooms.
+    ReadTable(PathBuf),
+    /// Write the table of rooms.
+    WriteTable(PathBuf),
     /// Copy a text.
     Copy(String),
     /// Read the file again.

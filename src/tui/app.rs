@@ -2,6 +2,8 @@
 
 mod editing;
 mod moving;
+mod taking;
+mod tools;
 
 use super::action::{Action, Effect};
 use super::form::Form;
@@ -88,6 +90,12 @@ pub(super) struct Scroll {
 pub(super) enum Asked {
     Find,
     Filter,
+    /// The job to take over from.
+    OtherJob,
+    /// The table of rooms to read.
+    TableIn,
+    /// Where to write the table of rooms.
+    TableOut,
 }
 
 /// A line being typed at the bottom.
@@ -95,6 +103,14 @@ pub(super) enum Asked {
 pub(super) struct Prompt {
     pub asked: Asked,
     pub input: Input,
+    /// What is to be said of what stands in it.
+    pub note: Option<String>,
+}
+
+impl Prompt {
+    const fn new(asked: Asked, input: Input) -> Self {
+        Self { asked, input, note: None }
+    }
 }
 
 /// Everything that is being looked at.
@@ -119,6 +135,7 @@ pub struct App {
     folded: HashSet<Item>,
     found: String,
     came_from: Vec<(View, usize)>,
+    pending: Vec<taking::Pending>,
     leaving: bool,
 }
 
@@ -145,6 +162,7 @@ impl App {
             folded: HashSet::new(),
             found: String::new(),
             came_from: Vec::new(),
+            pending: Vec::new(),
             leaving: false,
         };
         app.fold_all();
@@ -205,6 +223,11 @@ impl App {
                 None => Effect::None,
                 Some(effect) => {
                     self.question = None;
+                    if let Effect::Take(number) = effect {
+                        self.take_pending(number);
+                        return Effect::None;
+                    }
+                    self.pending.clear();
                     effect
                 }
             };
@@ -214,8 +237,7 @@ impl App {
             return Effect::None;
         }
         if self.prompt.is_some() {
-            self.prompt_key(key);
-            return Effect::None;
+            return self.prompt_key(key);
         }
         if let Some(menu) = self.menu.take() {
             self.menu_key(&menu, key);
@@ -230,13 +252,17 @@ impl App {
 
     /// Takes pasted text: it is never keys.
     pub fn paste(&mut self, text: &str) {
-        if let Some(form) = &mut self.form {
+        self.message = None;
+        if self.question.is_some() {
+            self.paste_block(text);
+        } else if let Some(form) = &mut self.form {
             form.paste(&self.design, text);
         } else if let Some(prompt) = &mut self.prompt {
             prompt.input.add(text);
             self.prompt_changed();
         } else {
-            self.say("pasted text goes into a field or a prompt; nothing was changed");
+            self.prepare(self.view);
+            self.paste_block(text);
         }
     }
 
@@ -253,8 +279,8 @@ impl App {
         }
     }
 
-    fn prompt_key(&mut self, key: Key) {
-        let Some(prompt) = &mut self.prompt else { return };
+    fn prompt_key(&mut self, key: Key) -> Effect {
+        let Some(prompt) = &mut self.prompt else { return Effect::None };
         match key.code {
             KeyCode::Char('c') if key.ctrl => self.prompt = None,
             KeyCode::Char('u') if key.ctrl => prompt.input.set(""),
@@ -265,24 +291,45 @@ impl App {
             KeyCode::Right => prompt.input.right(),
             KeyCode::Home => prompt.input.home(),
             KeyCode::End => prompt.input.end(),
-            KeyCode::Enter => {
-                if prompt.asked == Asked::Find {
-                    prompt.input.text().clone_into(&mut self.found);
-                }
-                self.prompt = None;
-                return;
-            }
+            KeyCode::Enter => return self.prompt_taken(),
             KeyCode::Esc => {
                 let asked = prompt.asked;
                 self.prompt = None;
-                if asked == Asked::Filter {
-                    self.escape();
+                match asked {
+                    Asked::Find => {}
+                    Asked::Filter => self.escape(),
+                    Asked::OtherJob | Asked::TableIn => self.say("left; nothing was read"),
+                    Asked::TableOut => self.say("left; nothing was written"),
                 }
-                return;
+                return Effect::None;
             }
-            _ => return,
+            _ => return Effect::None,
         }
         self.prompt_changed();
+        Effect::None
+    }
+
+    /// Enter: what was typed is taken.
+    fn prompt_taken(&mut self) -> Effect {
+        let Some(prompt) = self.prompt.take() else { return Effect::None };
+        let text = prompt.input.text().trim().to_owned();
+        match prompt.asked {
+            Asked::Find => {
+                prompt.input.text().clone_into(&mut self.found);
+                if prompt.note.is_some() {
+                    self.say(format!("nothing here is called '{}'", self.found));
+                }
+                Effect::None
+            }
+            Asked::Filter => Effect::None,
+            _ if text.is_empty() => {
+                self.say("no file was named");
+                Effect::None
+            }
+            Asked::OtherJob => Effect::ReadJob(text.into()),
+            Asked::TableIn => Effect::ReadTable(text.into()),
+            Asked::TableOut => Effect::WriteTable(text.into()),
+        }
     }
 
     fn prompt_changed(&mut self) {
@@ -290,12 +337,27 @@ impl App {
         let text = prompt.input.text().to_owned();
         match prompt.asked {
             Asked::Find => {
-                self.seek(&text, 0, 1);
+                let found = text.is_empty() || self.seek(&text, 0, 1);
+                if let Some(prompt) = &mut self.prompt {
+                    prompt.note = (!found).then(|| format!("nothing here is called '{text}'"));
+                }
             }
             Asked::Filter => {
                 self.scroll().filter = text;
                 self.relist();
+                let nothing = self.current().0.is_some_and(|listing| listing.lines.is_empty());
+                if let Some(prompt) = &mut self.prompt {
+                    prompt.note = nothing.then(|| "no line holds that".to_owned());
+                }
             }
+            Asked::OtherJob | Asked::TableIn | Asked::TableOut => {}
+        }
+    }
+
+    /// Begins to ask for the name of a file.
+    fn ask_file(&mut self, asked: Asked) {
+        if asked == Asked::TableOut || self.writable() {
+            self.prompt = Some(Prompt::new(asked, Input::default()));
         }
     }
 
@@ -335,10 +397,10 @@ impl App {
             Action::UnfoldAll => self.keep_subject(|app| app.folded.clear()),
             Action::Follow => self.follow(),
             Action::Back => self.back(),
-            Action::Find => self.prompt = Some(Prompt { asked: Asked::Find, input: Input::default() }),
+            Action::Find => self.prompt = Some(Prompt::new(Asked::Find, Input::default())),
             Action::Filter => {
                 let input = Input::new(&self.scroll().filter);
-                self.prompt = Some(Prompt { asked: Asked::Filter, input });
+                self.prompt = Some(Prompt::new(Asked::Filter, input));
             }
             Action::Sort => self.sort(),
             Action::FindNext => self.find(1),
@@ -350,6 +412,15 @@ impl App {
             Action::Add => self.add(),
             Action::AddMenu => self.add_menu(),
             Action::Delete => self.delete(),
+            Action::Repeat => self.repeat(),
+            Action::MoveThing => self.move_thing(),
+            Action::ShiftUp => self.shift(false),
+            Action::ShiftDown => self.shift(true),
+            Action::Propose => self.propose(),
+            Action::FillDown => self.fill_down(),
+            Action::TakeOver => self.ask_file(Asked::OtherJob),
+            Action::ReadTable => self.ask_file(Asked::TableIn),
+            Action::WriteTable => self.ask_file(Asked::TableOut),
             Action::Mark => self.mark(),
             Action::Undo => self.undo(),
             Action::Redo => self.redo(),

@@ -50,7 +50,7 @@ pub fn draw(app: &mut App, area: Rect, buffer: &mut Buffer) -> Option<Position> 
     let cursor = match &app.form {
         _ if app.question.is_some() => question(app, body, buffer),
         _ if app.help.is_some() => Some(help::draw(app, body, buffer)),
-        Some(form) => form::draw(form, body, buffer),
+        Some(form) => form::draw(form, &app.design, body, buffer),
         None => body::draw(app, body, buffer),
     };
     let bottom = detail(app, area, buffer);
@@ -146,8 +146,14 @@ fn detail(app: &App, area: Rect, buffer: &mut Buffer) -> Option<Position> {
         let asked = match prompt.asked {
             Asked::Find => "find: ",
             Asked::Filter => "show only lines with: ",
+            Asked::OtherJob => "take over from the job file: ",
+            Asked::TableIn => "read the table of rooms from: ",
+            Asked::TableOut => "write the table of rooms to: ",
         };
         put(buffer, area, y, 0, &format!("{asked}{}", prompt.input.text()), Style::new());
+        if let Some(note) = &prompt.note {
+            put(buffer, area, y + 1, 0, note, BOLD);
+        }
         let x = u16::try_from(asked.len() + prompt.input.cursor_column()).unwrap_or(0).min(area.width - 1);
         return Some(Position::new(area.x + x, y));
     }
@@ -184,12 +190,24 @@ fn question(app: &App, area: Rect, buffer: &mut Buffer) -> Option<Position> {
     let width = usize::from(area.width);
     let mut lines: Vec<(String, Style)> =
         Text::from(question.text.as_str()).wrapped(width).into_iter().map(|line| (line, BOLD)).collect();
+    let about: Vec<String> = question
+        .lines
+        .iter()
+        .flat_map(|line| {
+            // What runs on is set in further.
+            let wrapped = Text::from(line.as_str()).wrapped(width.saturating_sub(4).max(1));
+            wrapped
+                .into_iter()
+                .enumerate()
+                .map(|(at, part)| if at == 0 { format!("  {part}") } else { format!("    {part}") })
+        })
+        .collect();
     let room = usize::from(area.height).saturating_sub(lines.len() + 1);
-    let hidden = question.lines.len().saturating_sub(room);
+    let hidden = about.len().saturating_sub(room);
     if hidden > 0 {
-        lines.push((format!("  ... {hidden} more before these"), Style::new()));
+        lines.push((format!("  ... {hidden} lines more before these"), Style::new()));
     }
-    lines.extend(question.lines.iter().skip(hidden).map(|line| (format!("  {line}"), Style::new())));
+    lines.extend(about.into_iter().skip(hidden).map(|line| (line, Style::new())));
     for ((line, style), y) in lines.iter().zip(area.y..area.bottom()) {
         put(buffer, area, y, 0, line, *style);
     }
@@ -217,8 +235,13 @@ fn wrapped(buffer: &mut Buffer, area: Rect, y: u16, texts: &[(String, Style)]) {
 fn keys_line(app: &App, area: Rect, buffer: &mut Buffer) {
     let hints: Vec<String> = if app.form.is_some() {
         ["Enter:take", "Up Down Tab:field", "^U:clear", "Esc:leave"].map(String::from).to_vec()
-    } else if app.prompt.is_some() {
-        vec!["Enter:stay".into(), "Esc:leave".into()]
+    } else if let Some(prompt) = &app.prompt {
+        let enter = match prompt.asked {
+            Asked::Find | Asked::Filter => "stay",
+            Asked::OtherJob | Asked::TableIn => "read",
+            Asked::TableOut => "write",
+        };
+        vec![format!("Enter:{enter}"), "Esc:leave".into()]
     } else if app.menu.is_some() {
         vec!["Esc:leave".into()]
     } else if app.question.is_some() {

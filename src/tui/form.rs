@@ -1,5 +1,7 @@
 //! A form: the fields of one thing, checked as they are typed.
 
+pub(super) mod tool;
+
 use super::input::Input;
 use crate::design::Design;
 use crate::job::edit::Edit;
@@ -7,6 +9,7 @@ use crate::job::fields::{self, Field, Shape};
 use crate::job::{Id, Kind, Spot, Subject};
 use crate::terminal::{Key, KeyCode};
 use serde_json::Value;
+use tool::Tool;
 
 /// As many things as are offered to pick from.
 const OFFERED: usize = 6;
@@ -18,6 +21,8 @@ enum Purpose {
     Change(Subject),
     /// To make one.
     Make { kind: Kind, parent: Option<Subject>, at: usize },
+    /// To ask how something is to be done.
+    Do(Tool),
 }
 
 /// A field on the form.
@@ -84,6 +89,16 @@ impl Form {
         form
     }
 
+    /// A form that asks how something is to be done.
+    ///
+    /// # Errors
+    /// Why it cannot be done.
+    pub(super) fn tool(design: &Design, tool: Tool) -> Result<Self, String> {
+        let draft = tool.start(design)?;
+        let all = tool.fields(&design.job);
+        Ok(Self::new(design, Purpose::Do(tool), (Kind::Project, None), all, draft, all.iter()))
+    }
+
     fn new(
         design: &Design,
         purpose: Purpose,
@@ -109,7 +124,26 @@ impl Form {
             Purpose::Change(subject) => format!("Change {subject}"),
             Purpose::Make { parent: Some(parent), .. } => format!("New {} in {parent}", self.word()),
             Purpose::Make { parent: None, .. } => format!("New {}", self.word()),
+            Purpose::Do(tool) => tool.title(),
         }
+    }
+
+    /// Whether it changes a thing, so that what is marked may be changed with it.
+    pub(super) const fn is_change(&self) -> bool {
+        matches!(self.purpose, Purpose::Change(_))
+    }
+
+    /// What is to be done, where it asks for that.
+    pub(super) const fn asks(&self) -> Option<&Tool> {
+        match &self.purpose {
+            Purpose::Do(tool) => Some(tool),
+            _ => None,
+        }
+    }
+
+    /// What there is to know about what stands in it.
+    pub(super) fn notes(&self, design: &Design) -> Vec<String> {
+        self.asks().map(|tool| tool.notes(design, &self.draft)).unwrap_or_default()
     }
 
     fn word(&self) -> &'static str {
@@ -123,7 +157,9 @@ impl Form {
 
     /// Whether something was typed that is not taken yet.
     pub(super) fn is_begun(&self) -> bool {
-        self.draft != self.original || self.lines.iter().any(|line| line.reason.is_some())
+        // Text that could not be read is in no draft.
+        let typed = |line: &Line| line.input.text() != line.field.text(&self.original);
+        self.draft != self.original || self.lines.iter().any(|line| line.reason.is_some() && typed(line))
     }
 
     /// Takes a key.
@@ -194,7 +230,33 @@ impl Form {
         if matches!(line.field.shape, Shape::Form(_)) {
             self.relist();
         }
+        self.follow(design);
         self.check(design);
+    }
+
+    /// Fields that follow from the one typed in are written anew.
+    fn follow(&mut self, design: &Design) {
+        let Purpose::Do(tool) = &self.purpose else { return };
+        let Some(typed) = self.lines.get(self.at).and_then(|line| line.field.path.first()) else { return };
+        let before = self.draft.clone();
+        tool.follow(design, &mut self.draft, typed, &self.original);
+        for (at, line) in self.lines.iter_mut().enumerate() {
+            if at != self.at && line.field.text(&before) != line.field.text(&self.draft) {
+                *line = Line {
+                    field: line.field,
+                    input: Input::new(&line.field.text(&self.draft)),
+                    reason: None,
+                };
+            }
+        }
+    }
+
+    /// What is wrong with the whole of it.
+    fn flaw(&self, design: &Design) -> Option<String> {
+        match &self.purpose {
+            Purpose::Do(tool) => tool.edit(design, &self.draft).err(),
+            _ => fields::fits(self.kind, self.parent, &self.draft).err(),
+        }
     }
 
     /// A form chosen anew has other fields below it.
@@ -213,7 +275,7 @@ impl Form {
 
     /// Finds what is wrong in the field the cursor is in, beyond its spelling.
     fn check(&mut self, design: &Design) {
-        let whole = fields::fits(self.kind, self.parent, &self.draft).err();
+        let whole = self.flaw(design);
         let Some(line) = self.lines.get_mut(self.at) else { return };
         if line.reason.is_some() {
             return;
@@ -224,9 +286,17 @@ impl Form {
     /// What the field may be completed to, best first: id and name.
     pub(super) fn offers(&self, design: &Design) -> Vec<(String, String)> {
         let Some(line) = self.lines.get(self.at) else { return Vec::new() };
-        let Some(kind) = line.field.shape.picks() else { return Vec::new() };
+        let own = self.asks().and_then(|tool| tool.candidates(design, line.field));
+        let all = match (own, line.field.shape.picks()) {
+            (Some(own), _) => own,
+            (None, Some(kind)) => things(design, kind).collect(),
+            (None, None) => return Vec::new(),
+        };
+        // Before anything is typed, what may be picked instead is worth seeing too.
+        let untouched = line.input.text() == line.field.text(&self.original);
         let typed = last_part(line.field.shape, line.input.text()).to_lowercase();
-        let mut found: Vec<(u8, String, String)> = things(design, kind)
+        let mut found: Vec<(u8, String, String)> = all
+            .into_iter()
             .filter_map(|(id, name)| {
                 let (low_id, low_name) = (id.to_lowercase(), name.to_lowercase());
                 let rank = match () {
@@ -234,6 +304,7 @@ impl Form {
                     () if low_id.starts_with(&typed) => 1,
                     () if low_name.starts_with(&typed) => 2,
                     () if low_id.contains(&typed) || low_name.contains(&typed) => 3,
+                    () if untouched => 4,
                     () => return None,
                 };
                 Some((rank, id, name))
@@ -280,7 +351,7 @@ impl Form {
             self.check(design);
             return Outcome::Stay;
         }
-        if let Err(reason) = fields::fits(self.kind, self.parent, &self.draft) {
+        if let Some(reason) = self.flaw(design) {
             if let Some(line) = self.lines.get_mut(self.at) {
                 line.reason = Some(reason);
             }
@@ -296,6 +367,14 @@ impl Form {
             Purpose::Change(subject) => match self.changes(subject) {
                 edits if edits.is_empty() => Outcome::Dropped,
                 edits => Outcome::Take(together(edits), format!("change {subject}")),
+            },
+            Purpose::Do(tool) => match tool.edit(design, &self.draft) {
+                Ok((edit, label)) => Outcome::Take(edit, label),
+                // It was looked at just before.
+                Err(reason) => {
+                    self.refuse(reason);
+                    Outcome::Stay
+                }
             },
         }
     }

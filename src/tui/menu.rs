@@ -117,6 +117,7 @@ fn part_choices(here: Option<&Subject>) -> Vec<Choice> {
         choice('k', "control", Kind::ControlType, None, LAST),
         choice('b', "box", Kind::BoxType, None, LAST),
         choice('g', "group", Kind::Group, None, LAST),
+        choice('n', "panel", Kind::Panel, None, LAST),
     ];
     if let Some(here) = here {
         if here.kind == Kind::Group {

@@ -41,7 +41,7 @@ impl Question {
     /// The answers in one line.
     pub(super) fn line(&self) -> String {
         let words: Vec<String> = self.answers.iter().map(|a| format!("{}:{}", a.key, a.word)).collect();
-        let wait = if self.may_wait { "  Esc:leave it" } else { "" };
-        format!("{}{wait}", words.join("  "))
+        let wait = self.may_wait.then(|| "Esc:leave it".to_owned());
+        words.into_iter().chain(wait).collect::<Vec<_>>().join("  ")
     }
 }

@@ -7,7 +7,8 @@ use super::ledger::{Ledger, NotKept};
 use super::question::{Answer, Question};
 use crate::design::Design;
 use crate::job::history::{Entry, History};
-use crate::store::{KeepError, Keeper, Lock, Opened, Recovered, Unsaved};
+use crate::job::{Job, read};
+use crate::store::{self, KeepError, Keeper, Lock, Opened, Recovered, Unsaved};
 use crate::terminal::{Capabilities, Event, Events, Parser, Screen, Session, TtyWriter, clipboard};
 use anyhow::Context;
 use jiff::tz::TimeZone;
@@ -192,7 +193,8 @@ impl Shell {
         session: &mut Session,
     ) -> anyhow::Result<Option<Left>> {
         match effect {
-            Effect::None => {}
+            // What an answer takes is done by the app.
+            Effect::None | Effect::Take(_) => {}
             Effect::Quit => return Ok(Some(Left::Asked)),
             Effect::Repaint => self.screen.repaint(),
             Effect::Suspend => {
@@ -216,6 +218,18 @@ impl Shell {
                 app.say("let go");
             }
             Effect::Reload => self.reload(app),
+            Effect::ReadJob(path) => match other_job(&path) {
+                Ok(job) => app.take_over_from(&path.display().to_string(), &job),
+                Err(error) => app.say(format!("nothing taken over: {error:#}")),
+            },
+            Effect::ReadTable(path) => match text_of(&path, crate::intake::MOST_BYTES) {
+                Ok(text) => app.take_table(&path.display().to_string(), &text),
+                Err(error) => app.say(format!("nothing read: {error:#}")),
+            },
+            Effect::WriteTable(path) => match write_table(&path, &app.design().job) {
+                Ok(said) => app.say(said),
+                Err(error) => app.say(format!("nothing written: {error:#}")),
+            },
         }
         Ok(None)
     }
@@ -298,4 +312,27 @@ impl Shell {
             Err(error) => app.say(format!("{error:#}").lines().next().unwrap_or_default().to_owned()),
         }
     }
+}
+
+fn text_of(path: &Path, most: usize) -> anyhow::Result<String> {
+    let most = u64::try_from(most).context("the size limit is out of range")?;
+    Ok(store::read_text(path, most)?)
+}
+
+/// Another job, read and checked whole.
+fn other_job(path: &Path) -> anyhow::Result<Job> {
+    let text = text_of(path, read::MOST_BYTES)?;
+    Ok(read::from_str(&path.display().to_string(), &text)?.0)
+}
+
+/// Writes the table of rooms into a new file, and says what it could not hold.
+fn write_table(path: &Path, job: &Job) -> anyhow::Result<String> {
+    let table = crate::intake::write(job).context("the table cannot be written")?;
+    store::create(path, table.csv.as_bytes())?;
+    let mut said = format!("wrote the table of rooms to {}", path.display());
+    if !table.left_out.is_empty() {
+        said.push_str("; not in it: ");
+        said.push_str(&table.left_out.join("; "));
+    }
+    Ok(said)
 }

@@ -6,6 +6,7 @@ use super::super::form::{Form, Outcome, together};
 use super::super::ledger::NotKept;
 use super::super::listing::Order;
 use super::super::menu::{Choice, Menu};
+use super::taking::first_made;
 use super::{App, View};
 use crate::design::Design;
 use crate::job::edit::Edit;
@@ -30,7 +31,9 @@ impl App {
         self.history
             .perform(&mut self.design.job, label, edit, |entry| ledger.keep(entry))
             .map_err(|refused| refused.to_string())?;
-        self.changed(&places);
+        if let Some(edit) = self.history.done().last().map(|step| step.edit.clone()) {
+            self.changed(&edit, &places);
+        }
         Ok(())
     }
 
@@ -43,9 +46,14 @@ impl App {
         })
     }
 
-    /// Derives everything anew and keeps the cursor of the view on what it stood on before.
-    fn changed(&mut self, places: &Places) {
-        self.design.refresh();
+    /// Derives anew what an edit reached and keeps the cursor of the view on what it stood on before.
+    fn changed(&mut self, edit: &Edit, places: &Places) {
+        self.design.refresh(edit);
+        self.show_anew(places);
+    }
+
+    /// Makes the lines of the views anew, with the cursor on what it stood on before.
+    fn show_anew(&mut self, places: &Places) {
         self.listings = [const { None }; View::ALL.len()];
         self.marks
             .retain(|mark| crate::job::fields::thing(&self.design.job, &self.design.index, mark).is_some());
@@ -72,7 +80,7 @@ impl App {
         self.came_from.clear();
         self.form = None;
         self.fold_all();
-        self.changed(&places);
+        self.show_anew(&places);
     }
 
     /// The file holds the job as it is now.
@@ -92,44 +100,44 @@ impl App {
         let places = self.places();
         let ledger = &mut self.ledger;
         let taken = self.history.undo(&mut self.design.job, |entry| ledger.keep(entry));
-        let said = match &taken {
+        let said = match taken {
             Ok(Some(label)) => format!("undone: {label}"),
-            Ok(None) => "there is nothing to undo".to_owned(),
-            Err(refused) => refused.to_string(),
+            Ok(None) => return self.say("there is nothing to undo"),
+            Err(refused) => return self.say(refused.to_string()),
         };
-        let step = if matches!(taken, Ok(Some(_))) { self.history.undone().last() } else { None };
-        let about = step.map(|step| step.edit.subjects()).unwrap_or_default();
-        self.turned(&places, about.into_iter().collect(), said);
+        if let Some(edit) = self.history.undone().last().map(|step| step.inverse.clone()) {
+            self.turned(&edit, &places, said);
+        }
     }
 
     pub(super) fn redo(&mut self) {
         let places = self.places();
         let ledger = &mut self.ledger;
         let taken = self.history.redo(&mut self.design.job, |entry| ledger.keep(entry));
-        let said = match &taken {
+        let said = match taken {
             Ok(Some(label)) => format!("done again: {label}"),
-            Ok(None) => "there is nothing to do again".to_owned(),
-            Err(refused) => refused.to_string(),
+            Ok(None) => return self.say("there is nothing to do again"),
+            Err(refused) => return self.say(refused.to_string()),
         };
-        let step = if matches!(taken, Ok(Some(_))) { self.history.done().last() } else { None };
-        let about = step.map(|step| step.edit.subjects()).unwrap_or_default();
-        self.turned(&places, about.into_iter().collect(), said);
+        if let Some(edit) = self.history.done().last().map(|step| step.edit.clone()) {
+            self.turned(&edit, &places, said);
+        }
     }
 
     /// Shows what an undo or redo did: the cursor goes to what it brought back or changed, where this view has it.
-    fn turned(&mut self, places: &Places, about: Vec<Subject>, said: String) {
-        self.changed(places);
+    fn turned(&mut self, edit: &Edit, places: &Places, said: String) {
+        self.changed(edit, places);
         let there = |subject: &Subject| {
             crate::job::fields::thing(&self.design.job, &self.design.index, subject).is_some()
         };
-        if let Some(subject) = about.into_iter().find(there) {
+        if let Some(subject) = edit.subjects().into_iter().find(there) {
             self.show_made(&subject);
         }
         self.say(said);
     }
 
     /// Whether something may be changed at all; says why not.
-    fn writable(&mut self) -> bool {
+    pub(super) fn writable(&mut self) -> bool {
         let reason = self.read_only.clone();
         if let Some(reason) = &reason {
             self.say(format!("this job can only be read: {reason}"));
@@ -177,13 +185,18 @@ impl App {
 
     /// Takes a form: what was changed goes to everything that is marked, too.
     fn take(&mut self, edit: Edit, label: String) {
-        let made = match &edit {
-            Edit::Insert { kind, value, .. } => {
+        let asks = self.form.as_ref().and_then(Form::asks);
+        let made = match (&edit, asks) {
+            (Edit::Insert { kind, value, .. }, _) => {
                 value.get("id").and_then(|id| id.as_str()).map(|id| Subject::new(*kind, id))
+            }
+            (_, Some(tool)) => {
+                tool.moved().cloned().or_else(|| tool.makes().and_then(|kind| first_made(&edit, kind)))
             }
             _ => None,
         };
-        let (edit, label) = self.for_all_marked(edit, label);
+        let is_change = self.form.as_ref().is_some_and(Form::is_change);
+        let (edit, label) = if is_change { self.for_all_marked(edit, label) } else { (edit, label) };
         match self.commit(label.clone(), edit) {
             Ok(()) => {
                 self.form = None;
@@ -227,7 +240,7 @@ impl App {
     }
 
     /// Puts the cursor on what was just made, unfolding what it is in.
-    fn show_made(&mut self, made: &Subject) {
+    pub(super) fn show_made(&mut self, made: &Subject) {
         if self.view == View::Runs
             && let Some(item) = self.item_of(made)
         {
@@ -268,33 +281,6 @@ impl App {
 
     fn begin(&mut self, choice: &Choice) {
         self.form = Some(Form::make(&self.design, choice.kind, choice.parent.clone(), choice.at));
-    }
-
-    /// Takes the thing under the cursor away, or everything that is marked, and says what went with it.
-    pub(super) fn delete(&mut self) {
-        if !self.writable() {
-            return;
-        }
-        let subjects = if self.marks.is_empty() {
-            self.subject_here().into_iter().collect()
-        } else {
-            self.marks.clone()
-        };
-        if subjects.is_empty() {
-            self.say("there is nothing to delete on this line");
-            return;
-        }
-        let words: Vec<String> =
-            subjects.iter().map(|subject| with_contents(&self.design, subject)).collect();
-        let label = match words.as_slice() {
-            [one] => format!("delete {one}"),
-            many => format!("delete {} things", many.len()),
-        };
-        let edits = subjects.into_iter().map(|subject| Edit::Remove { subject }).collect();
-        match self.commit(label.clone(), together(edits)) {
-            Ok(()) => self.say(format!("{label}; u undoes it")),
-            Err(reason) => self.say(format!("not deleted: {reason}")),
-        }
     }
 
     pub(super) fn mark(&mut self) {
@@ -342,43 +328,6 @@ impl App {
         self.relist();
         self.say(said);
     }
-}
-
-/// A thing and how much goes with it.
-fn with_contents(design: &Design, subject: &Subject) -> String {
-    let spot = Id::new(&subject.id).ok().and_then(|id| design.index.spot(subject.kind, &id));
-    let job = &design.job;
-    let count = |n: usize, one: &str, many: &str| match n {
-        0 => None,
-        1 => Some(format!("1 {one}")),
-        n => Some(format!("{n} {many}")),
-    };
-    let loops = |controls: &[crate::job::wiring::Control]| {
-        let loops: Vec<_> = controls.iter().flat_map(|control| &control.loops).collect();
-        (loops.len(), loops.iter().map(|l| l.ceiling.len()).sum::<usize>())
-    };
-    let (first, loop_count, ceiling) = match spot {
-        Some(Spot::Level(at)) => (count(job.levels[at].rooms.len(), "room", "rooms"), 0, 0),
-        Some(Spot::Panel(at)) => (count(job.panels[at].supplies.len(), "supply", "supplies"), 0, 0),
-        Some(Spot::WallBox(at)) => {
-            let (l, c) = loops(&job.boxes[at].controls);
-            (count(job.boxes[at].controls.len(), "control", "controls"), l, c)
-        }
-        Some(Spot::Control { wall_box, control }) => {
-            let (l, c) = loops(std::slice::from_ref(&job.boxes[wall_box].controls[control]));
-            (None, l, c)
-        }
-        Some(Spot::Loop { wall_box, control, at }) => {
-            (None, 0, job.boxes[wall_box].controls[control].loops[at].ceiling.len())
-        }
-        _ => (None, 0, 0),
-    };
-    let parts: Vec<String> =
-        [first, count(loop_count, "loop", "loops"), count(ceiling, "ceiling box", "ceiling boxes")]
-            .into_iter()
-            .flatten()
-            .collect();
-    if parts.is_empty() { subject.to_string() } else { format!("{subject} with {}", parts.join(", ")) }
 }
 
 impl From<NotKept> for String {

@@ -139,26 +139,47 @@ impl App {
     }
 
     pub(super) fn show_subject(&mut self, subject: &Subject) -> bool {
-        let view = match subject.kind {
-            Kind::Output => View::Loading,
-            Kind::Cable if self.view == View::Runs => View::Cables,
-            Kind::Supply | Kind::Panel => View::Slots,
-            Kind::Level | Kind::Room | Kind::WallBox | Kind::Control | Kind::Cable | Kind::Fixture => {
-                View::Runs
-            }
-            _ => View::Parts,
+        // The view that shows it whole comes first; from there on to what else there is to see of it.
+        let views: &[View] = match subject.kind {
+            Kind::Output => &[View::Loading, View::Slots],
+            Kind::Supply => &[View::Slots, View::Loading],
+            Kind::Cable => &[View::Runs, View::Cables, View::Parts],
+            Kind::Level | Kind::Room | Kind::WallBox | Kind::Control | Kind::Fixture => &[View::Runs],
+            _ => &[View::Parts],
         };
+        let here = self.view;
+        views.iter().any(|view| *view != here && self.show_in(*view, subject))
+    }
+
+    /// Shows a thing in a view, if it is there; an output is shown by its supply where there is no line of its own.
+    fn show_in(&mut self, view: View, subject: &Subject) -> bool {
         if view == View::Runs {
-            let Some(item) = self.item_of(subject).filter(|_| self.view != View::Runs) else { return false };
+            let item = self.item_of(subject).or_else(|| {
+                // A home run is on the line of its wall box.
+                let fed = |b: &&crate::job::wiring::WallBox| {
+                    b.feeds.iter().any(|f| *subject == Subject::new(Kind::Cable, &f.id))
+                };
+                let wall_box = self.design.job.boxes.iter().find(fed)?;
+                self.item_of(&Subject::new(Kind::WallBox, &wall_box.id))
+            });
+            let Some(item) = item else { return false };
             self.show(View::Runs);
             self.unfold_to(item);
             return true;
         }
-        if self.view == view {
-            return false;
-        }
         self.prepare(view);
-        let line = self.listings[view.number()].as_ref().and_then(|l| l.line_of(&self.design, subject));
+        let Some(listing) = self.listings[view.number()].as_ref() else { return false };
+        // A supply goes for its first output, and an output for its supply.
+        let of_one = |line: &usize| {
+            let pair = [Some(subject.clone()), listing.subject(&self.design, *line)];
+            let [Some(one), Some(other)] = pair else { return false };
+            let supply = |subject: &Subject| subject.id.split('.').next().unwrap_or_default().to_owned();
+            matches!((one.kind, other.kind), (Kind::Output, Kind::Supply) | (Kind::Supply, Kind::Output))
+                && supply(&one) == supply(&other)
+        };
+        let line = listing
+            .line_of(&self.design, subject)
+            .or_else(|| (0..listing.lines.len()).find(|line| of_one(line)));
         line.is_some_and(|line| {
             self.show(view);
             self.put(line, 1);

@@ -3,6 +3,7 @@
 use super::super::form::Form;
 use super::{BOLD, put};
 use crate::design::Design;
+use crate::format::Text;
 use ratatui::buffer::Buffer;
 use ratatui::layout::{Position, Rect};
 use ratatui::style::{Modifier, Style};
@@ -15,7 +16,7 @@ const LEAST_FIELD: u16 = 14;
 const MOST_FIELD: u16 = 34;
 
 /// Draws the form and gives the place of the cursor.
-pub(super) fn draw(form: &Form, area: Rect, buffer: &mut Buffer) -> Option<Position> {
+pub(super) fn draw(form: &Form, design: &Design, area: Rect, buffer: &mut Buffer) -> Option<Position> {
     put(buffer, area, area.y, 0, &form.title(), BOLD);
     let lines = Rect { y: area.y + 1, height: area.height.saturating_sub(1), ..area };
     let height = usize::from(lines.height);
@@ -51,7 +52,34 @@ pub(super) fn draw(form: &Form, area: Rect, buffer: &mut Buffer) -> Option<Posit
             cursor = Some(Position::new(area.x + x.min(area.width.saturating_sub(1)), y));
         }
     }
+    let below =
+        u16::try_from(form.lines.len() - top.min(form.lines.len())).unwrap_or(u16::MAX).saturating_add(1);
+    let notes = Rect {
+        y: lines.y.saturating_add(below).min(lines.bottom()),
+        height: lines.height.saturating_sub(below),
+        ..lines
+    };
+    self::notes(form, design, notes, buffer);
     cursor
+}
+
+/// What there is to know about what stands in the form, as far as there is room.
+fn notes(form: &Form, design: &Design, area: Rect, buffer: &mut Buffer) {
+    let width = usize::from(area.width.saturating_sub(2));
+    let notes = form.notes(design);
+    let all: Vec<(String, Style)> = notes
+        .iter()
+        .flat_map(|note| {
+            let style = if note.starts_with('!') { BOLD } else { Style::new() };
+            Text::from(note.as_str()).wrapped(width).into_iter().map(move |line| (line, style))
+        })
+        .collect();
+    let room = usize::from(area.height);
+    let hidden = all.len() > room;
+    for ((at, (line, style)), y) in all.iter().take(room).enumerate().zip(area.y..area.bottom()) {
+        let line = if hidden && at + 1 == room { format!("{line} ~") } else { line.clone() };
+        put(buffer, area, y, 2, &line, *style);
+    }
 }
 
 /// A text from a column on.

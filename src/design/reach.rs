@@ -1,0 +1,132 @@
+//! How far an edit reaches into what is derived from the job.
+//!
+//! What is not listed here reaches everything, so a field that is forgotten costs time and never a wrong figure. What is
+//! listed follows from what the stages read: names and headings go into no stage before the checks; where things stand
+//! changes only with what is added or taken away; a part of the study reads its own runs and what hangs on them.
+
+use crate::job::edit::Edit;
+use crate::job::{Id, Index, Job, Kind, Spot, Subject};
+use crate::network::{ControlAt, FeedAt, Network};
+use std::collections::BTreeSet;
+
+/// What an edit makes stale short of everything. Wall boxes, feeds, controls and loops stand where they stood.
+#[derive(Debug, Clone, Default, PartialEq, Eq)]
+pub(super) struct Reach {
+    /// Ceiling boxes may stand elsewhere on their loops.
+    pub positions: bool,
+    /// Things may be tied together otherwise.
+    pub ties: bool,
+    /// Parts of the network, as it was, with something changed in them.
+    pub parts: BTreeSet<usize>,
+}
+
+/// How far an edit reached that was made to the job; index and network are those from before it. `None` is everything.
+pub(super) fn of(edit: &Edit, job: &Job, index: &Index, network: &Network) -> Option<Reach> {
+    let mut reach = Reach::default();
+    Before { job, index, network }.add(edit, &mut reach)?;
+    Some(reach)
+}
+
+struct Before<'a> {
+    job: &'a Job,
+    index: &'a Index,
+    network: &'a Network,
+}
+
+impl Before<'_> {
+    fn add(&self, edit: &Edit, reach: &mut Reach) -> Option<()> {
+        match edit {
+            Edit::Set { subject, field, .. } => self.set(subject, field, reach),
+            Edit::Insert { kind: Kind::Fixture, parent: Some(parent), .. } => {
+                self.ceiling_box(self.spot(parent)?, reach)
+            }
+            Edit::Remove { subject } if subject.kind == Kind::Fixture => {
+                self.ceiling_box(self.spot(subject)?, reach)
+            }
+            Edit::Together(edits) => edits.iter().try_for_each(|edit| self.add(edit, reach)),
+            Edit::Insert { .. } | Edit::Remove { .. } => None,
+        }
+    }
+
+    fn spot(&self, subject: &Subject) -> Option<Spot> {
+        self.index.spot(subject.kind, &Id::new(&subject.id).ok()?)
+    }
+
+    /// A ceiling box comes or goes. A returned loop that gets its first one may land on another control.
+    fn ceiling_box(&self, spot: Spot, reach: &mut Reach) -> Option<()> {
+        reach.positions = true;
+        reach.ties = true;
+        match spot {
+            Spot::Loop { wall_box, control, .. } | Spot::Ceiling { wall_box, control, .. } => {
+                self.control(ControlAt { wall_box, control }, reach);
+                Some(())
+            }
+            _ => None,
+        }
+    }
+
+    fn set(&self, subject: &Subject, field: &str, reach: &mut Reach) -> Option<()> {
+        match (subject.kind, field) {
+            (Kind::Project, "units") | (Kind::Settings, _) => return None,
+            (Kind::Project, _) | (_, "name") => return Some(()),
+            _ => {}
+        }
+        match (self.spot(subject)?, field) {
+            (Spot::Supply { .. }, "slot")
+            | (Spot::Panel(_), "slots" | "feed")
+            | (Spot::Room { .. }, "area")
+            | (Spot::WallBox(_), "part")
+            | (Spot::Link { .. }, "measured" | "cable" | "plan") => {}
+            (Spot::WallBox(at), "place" | "room") => self.wall_box(at, reach)?,
+            (Spot::WallBox(at), "allowance_watts") => {
+                reach.ties = true;
+                self.wall_box(at, reach)?;
+            }
+            (Spot::Feed { wall_box, feed }, "measured" | "cable" | "plan") => {
+                self.feed(FeedAt { wall_box, feed }, reach);
+            }
+            (Spot::Feed { wall_box, feed }, "from") => {
+                reach.ties = true;
+                self.feed(FeedAt { wall_box, feed }, reach);
+            }
+            (Spot::Control { wall_box, control }, "on" | "part")
+            | (Spot::Loop { wall_box, control, .. }, "path" | "returns_to" | "crossed") => {
+                reach.ties = true;
+                self.control(ControlAt { wall_box, control }, reach);
+            }
+            (Spot::Loop { wall_box, control, .. }, "measured" | "return_leg" | "cable" | "plan")
+            | (Spot::Ceiling { wall_box, control, .. }, "room" | "place" | "leg" | "fixture" | "open") => {
+                self.control(ControlAt { wall_box, control }, reach);
+            }
+            _ => return None,
+        }
+        Some(())
+    }
+
+    fn feed(&self, at: FeedAt, reach: &mut Reach) {
+        let run = self.network.run_of_feed.get(&at);
+        reach.parts.extend(run.and_then(|&(run, _)| Some(self.network.runs.get(run)?.part)));
+    }
+
+    fn control(&self, at: ControlAt, reach: &mut Reach) {
+        let run = self.network.run_of_control.get(&at);
+        reach.parts.extend(run.and_then(|&run| Some(self.network.runs.get(run)?.part)));
+    }
+
+    /// All that comes to a wall box or leaves from it, with the loops of other boxes that return to it.
+    fn wall_box(&self, at: usize, reach: &mut Reach) -> Option<()> {
+        let entry = self.job.boxes.get(at)?;
+        (0..entry.feeds.len()).for_each(|feed| self.feed(FeedAt { wall_box: at, feed }, reach));
+        (0..entry.controls.len())
+            .for_each(|control| self.control(ControlAt { wall_box: at, control }, reach));
+        for (wall_box, other) in self.job.boxes.iter().enumerate() {
+            for (control, wired) in other.controls.iter().enumerate() {
+                let mut homes = wired.loops.iter().filter_map(|run| run.returns_to.as_ref());
+                if homes.any(|home| entry.controls.iter().any(|control| control.id.same(home))) {
+                    self.control(ControlAt { wall_box, control }, reach);
+                }
+            }
+        }
+        Some(())
+    }
+}

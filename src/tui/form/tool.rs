@@ -1,0 +1,254 @@
+//! Forms that ask how something is to be done: a repeat, a move, a proposal, a fill.
+
+mod fill;
+mod propose;
+
+use super::things;
+use crate::design::Design;
+use crate::job::edit::Edit;
+use crate::job::fields::{Field, Shape};
+use crate::job::{Id, Job, Kind, Spot, Subject};
+use crate::plan::place;
+use crate::plan::repeat::{Offset, repeat};
+use crate::units::Length;
+use serde_json::{Value, json};
+
+/// What is to be done.
+#[derive(Debug, Clone, PartialEq)]
+pub(in crate::tui) enum Tool {
+    /// To copy a thing.
+    Repeat(Subject),
+    /// To move things elsewhere.
+    Move(Vec<Subject>),
+    /// To take lights proposed for a room.
+    Propose(Id),
+    /// To give marked things the value of the first.
+    FillDown(Vec<Subject>),
+    /// To give marked things a pasted value each.
+    FillCells(Vec<Subject>, Vec<String>),
+}
+
+const fn field(
+    path: &'static [&'static str],
+    label: &'static str,
+    help: &'static str,
+    shape: Shape,
+) -> Field {
+    Field { path, label, help, shape }
+}
+
+const REPEAT: &[Field] = &[
+    field(&["count"], "copies", "how many", Shape::Count),
+    field(&["across"], "across", "from one to the next, like 4' or -4'", Shape::Words),
+    field(&["along"], "along", "from one to the next, like 4' or -4'", Shape::Words),
+];
+
+const PLACE: Field = field(&["place"], "place", "in its list, from 1; empty: the end", Shape::Count);
+const IN_LIST: &[Field] = &[PLACE];
+const TO_LEVEL: &[Field] = &[field(&["to"], "to level", "it moves to", Shape::Refer(Kind::Level)), PLACE];
+const TO_PANEL: &[Field] = &[field(&["to"], "to panel", "it moves to", Shape::Refer(Kind::Panel)), PLACE];
+const TO_ROOM: &[Field] = &[field(&["to"], "to room", "it moves to", Shape::Refer(Kind::Room)), PLACE];
+const TO_BOX: &[Field] = &[field(&["to"], "to wall box", "it moves to", Shape::Refer(Kind::WallBox)), PLACE];
+const TO_CONTROL: &[Field] =
+    &[field(&["to"], "to control", "it moves to", Shape::Refer(Kind::Control)), PLACE];
+const TO_LOOP: &[Field] = &[field(&["to"], "to loop", "it moves to", Shape::Refer(Kind::Cable)), PLACE];
+
+impl Tool {
+    /// The fields it asks for.
+    pub(super) fn fields(&self, job: &Job) -> &'static [Field] {
+        match self {
+            Self::Repeat(_) => REPEAT,
+            Self::Move(subjects) => match subjects.first().and_then(|first| place::holder(job, first)) {
+                Some(Kind::Level) => TO_LEVEL,
+                Some(Kind::Panel) => TO_PANEL,
+                Some(Kind::Room) => TO_ROOM,
+                Some(Kind::WallBox) => TO_BOX,
+                Some(Kind::Control) => TO_CONTROL,
+                Some(Kind::Cable) => TO_LOOP,
+                _ => IN_LIST,
+            },
+            Self::Propose(_) => propose::FIELDS,
+            Self::FillDown(_) | Self::FillCells(..) => fill::FIELDS,
+        }
+    }
+
+    /// What stands in the fields at first.
+    ///
+    /// # Errors
+    /// Why it cannot be done at all.
+    pub(super) fn start(&self, design: &Design) -> Result<Value, String> {
+        let job = &design.job;
+        match self {
+            Self::Repeat(subject) => {
+                // What is no part of any list cannot be copied; that is better said before a form is filled in.
+                repeat(job, subject, 1, Offset::default()).map_err(|error| error.to_string())?;
+                Ok(json!({"count": 1, "across": "", "along": ""}))
+            }
+            Self::Move(subjects) => {
+                let first = subjects.first().ok_or("there is nothing to move on this line")?;
+                if is_link(design, first) {
+                    return Err("a control link stays in its group; e changes its ends".into());
+                }
+                let (parent, at) = place::stands_in(job, first)
+                    .ok_or_else(|| format!("{first} stands in no list, so it cannot be moved"))?;
+                Ok(match parent {
+                    Some(parent) => json!({"to": parent.id, "place": at}),
+                    None => json!({"place": at}),
+                })
+            }
+            Self::Propose(room) => propose::start(job, room),
+            Self::FillDown(subjects) | Self::FillCells(subjects, _) => fill::start(design, subjects),
+        }
+    }
+
+    /// What stands above the form.
+    pub(super) fn title(&self) -> String {
+        let all = |subjects: &[Subject]| match subjects {
+            [one] => one.to_string(),
+            [first, ..] => format!("{} {}", subjects.len(), first.kind.plural()),
+            [] => String::new(),
+        };
+        match self {
+            Self::Repeat(subject) => format!("Repeat {subject}"),
+            Self::Move(subjects) => format!("Move {}", all(subjects)),
+            Self::Propose(room) => format!("Lights proposed for room {room}"),
+            Self::FillDown(subjects) => format!("Fill down over {}", all(subjects)),
+            Self::FillCells(subjects, _) => format!("Paste into {}", all(subjects)),
+        }
+    }
+
+    /// The edit that does it, and what it is called.
+    ///
+    /// # Errors
+    /// Why what stands in the fields cannot be done.
+    pub(super) fn edit(&self, design: &Design, draft: &Value) -> Result<(Edit, String), String> {
+        let job = &design.job;
+        match self {
+            Self::Repeat(subject) => {
+                let count = number(draft, "count").filter(|count| *count > 0).ok_or("copies: at least 1")?;
+                let offset = Offset { x: offset(job, draft, "across")?, y: offset(job, draft, "along")? };
+                let edit = repeat(job, subject, count, offset).map_err(|error| error.to_string())?;
+                let times = if count == 1 { "once".to_owned() } else { format!("{count} times") };
+                Ok((edit, format!("repeat {subject} {times}")))
+            }
+            Self::Move(subjects) => {
+                let first = subjects.first().ok_or("there is nothing to move")?;
+                let to = match place::holder(job, first) {
+                    Some(kind) => {
+                        let id = words(draft, "to");
+                        if id.is_empty() {
+                            return Err(format!("name the {} it moves to", kind.word()));
+                        }
+                        Some(Subject { kind, id: id.to_owned() })
+                    }
+                    None => None,
+                };
+                let edit = place::move_all(job, subjects, to.as_ref(), number(draft, "place"))
+                    .map_err(|error| error.to_string())?;
+                let what = if subjects.len() == 1 {
+                    first.to_string()
+                } else {
+                    format!("{} things", subjects.len())
+                };
+                let whither = to.map_or_else(
+                    || number(draft, "place").map_or("the end".into(), |place| format!("place {place}")),
+                    |to| to.to_string(),
+                );
+                Ok((edit, format!("move {what} to {whither}")))
+            }
+            Self::Propose(room) => propose::edit(job, room, draft),
+            Self::FillDown(subjects) => fill::down(design, subjects, draft),
+            Self::FillCells(subjects, cells) => fill::cells(design, subjects, cells, draft),
+        }
+    }
+
+    /// What other fields become once one was typed in.
+    pub(super) fn follow(&self, design: &Design, draft: &mut Value, typed: &str, original: &Value) {
+        match self {
+            // In another list it goes to the end, unless a place was chosen.
+            Self::Move(_) if typed == "to" => {
+                let elsewhere = words(draft, "to") != words(original, "to");
+                if elsewhere && draft.get("place") == original.get("place") {
+                    draft["place"] = Value::Null;
+                } else if !elsewhere && draft.get("place").is_none_or(Value::is_null) {
+                    draft["place"] = original["place"].clone();
+                }
+            }
+            Self::Propose(room) => propose::follow(&design.job, room, draft, typed),
+            _ => {}
+        }
+    }
+
+    /// What there is to know about what stands in the fields.
+    pub(super) fn notes(&self, design: &Design, draft: &Value) -> Vec<String> {
+        match self {
+            Self::Propose(room) => propose::notes(&design.job, room, draft),
+            Self::FillDown(subjects) => fill::notes_down(design, subjects, draft),
+            Self::FillCells(subjects, cells) => fill::notes_cells(design, subjects, cells, draft),
+            Self::Repeat(_) => vec![
+                "Home runs of the copies come from the same panel and are on no output yet.".into(),
+                "What was measured stays with the original.".into(),
+            ],
+            Self::Move(_) => Vec::new(),
+        }
+    }
+
+    /// What a field may be filled with, where it is not simply every thing of a kind.
+    pub(super) fn candidates(&self, design: &Design, typed: &Field) -> Option<Vec<(String, String)>> {
+        match (self, typed.shape) {
+            (Self::Move(_), Shape::Refer(Kind::Cable)) => {
+                let is_loop = |(id, _): &(String, String)| {
+                    let spot = Id::new(id).ok().and_then(|id| design.index.spot(Kind::Cable, &id));
+                    matches!(spot, Some(Spot::Loop { .. }))
+                };
+                Some(things(design, Kind::Cable).filter(is_loop).collect())
+            }
+            (Self::FillDown(subjects) | Self::FillCells(subjects, _), _) => {
+                Some(fill::candidates(design, subjects))
+            }
+            _ => None,
+        }
+    }
+
+    /// The thing to show when it is done, where nothing new was made.
+    pub(in crate::tui) fn moved(&self) -> Option<&Subject> {
+        match self {
+            Self::Move(subjects) => subjects.first(),
+            _ => None,
+        }
+    }
+
+    /// The kind of thing that is made, to show the first of them.
+    pub(in crate::tui) const fn makes(&self) -> Option<Kind> {
+        match self {
+            Self::Repeat(subject) => Some(subject.kind),
+            Self::Propose(_) => Some(Kind::WallBox),
+            _ => None,
+        }
+    }
+}
+
+fn is_link(design: &Design, subject: &Subject) -> bool {
+    let spot = Id::new(&subject.id).ok().and_then(|id| design.index.spot(subject.kind, &id));
+    matches!(spot, Some(Spot::Link { .. }))
+}
+
+/// A whole number of a draft.
+fn number(draft: &Value, name: &str) -> Option<usize> {
+    draft.get(name)?.as_u64().and_then(|number| usize::try_from(number).ok())
+}
+
+fn words<'a>(draft: &'a Value, name: &str) -> &'a str {
+    draft.get(name).and_then(Value::as_str).unwrap_or_default().trim()
+}
+
+/// A distance, to the left or down where it is below zero.
+fn offset(job: &Job, draft: &Value, name: &str) -> Result<i64, String> {
+    let text = words(draft, name);
+    if text.is_empty() {
+        return Ok(0);
+    }
+    let (sign, text) = text.strip_prefix('-').map_or((1, text), |rest| (-1, rest));
+    let length = Length::parse(text, Some(job.project.units)).map_err(|bad| format!("{name}: {bad}"))?;
+    Ok(sign * length.ticks())
+}
