@@ -4,6 +4,7 @@
 //! studies a job is passed in as [`Plugs`], so that a test can drive every command without a process.
 
 mod args;
+mod balance;
 mod check;
 mod explain;
 mod manual;
@@ -16,6 +17,7 @@ pub use check::Report;
 
 use crate::explain::NoFigure;
 use crate::job::{Index, Job, read};
+use crate::plan::balance::{Options, Proposal};
 use crate::sheets::Entry;
 use crate::store;
 use anyhow::Context;
@@ -43,6 +45,8 @@ pub struct Plugs<'a, D> {
     pub explain: Explain<'a, D>,
     /// The sheets that can be printed.
     pub sheets: &'a [Entry<D>],
+    /// Proposes how to balance it.
+    pub balance: &'a dyn Fn(&D, &Options) -> Proposal,
 }
 
 /// How a command that ran came out.
@@ -89,6 +93,7 @@ fn dispatch<D>(
         (Some(Command::Check(args)), _) => check::run(&args, plugs.check, out, err),
         (Some(Command::Explain(args)), _) => explain::run(&args, plugs, out),
         (Some(Command::Sheet(args)), _) => sheet::run(&args, plugs, out),
+        (Some(Command::Balance(args)), _) => balance::run(&args, plugs, out),
         (Some(Command::Rooms(args)), _) => rooms::run(&args, out, err),
         (Some(Command::Completions(args)), _) => manual::completions(&args, args::command(plugs), out),
         (Some(Command::Man(args)), _) => manual::page(&args, args::command(plugs), out),

@@ -4,6 +4,7 @@
 //! by [`edit::apply`]. Everything else in the program is derived from it and thrown away.
 
 mod accepted;
+mod balance;
 pub mod catalogue;
 pub mod edit;
 pub mod fields;
@@ -22,6 +23,7 @@ pub mod wiring;
 pub mod write;
 
 pub use accepted::Accepted;
+pub use balance::{BalanceRules, Fewest};
 pub use id::{BadId, Id, Kind, Subject};
 pub use index::{Index, Spot};
 pub use project::{Format, Project, Stage};

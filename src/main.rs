@@ -4,6 +4,7 @@ use std::io;
 use std::process::ExitCode;
 use studbay::cli::{Plugs, Report, run};
 use studbay::design::Design;
+use studbay::plan::balance::propose;
 use studbay::sheets::SHEETS;
 
 fn main() -> ExitCode {
@@ -13,6 +14,7 @@ fn main() -> ExitCode {
         check: &|job, _| Report::of(&Design::derive(job)),
         explain: &studbay::explain::explain,
         sheets: SHEETS,
+        balance: &propose,
     };
     // Not locked for good: the views, their threads and a panic must be able to write too.
     ExitCode::from(run(std::env::args_os(), &plugs, &mut io::stdout(), &mut io::stderr()))

@@ -42,14 +42,17 @@ pub(super) enum Command {
     /// Print a sheet of a job
     #[command(display_order = 3)]
     Sheet(SheetArgs),
-    /// Make rooms with their lights from a table, or write that table of a job
+    /// Propose the best assignment of home runs to outputs
     #[command(display_order = 4)]
+    Balance(BalanceArgs),
+    /// Make rooms with their lights from a table, or write that table of a job
+    #[command(display_order = 5)]
     Rooms(RoomsArgs),
     /// Print the completions of a shell
-    #[command(display_order = 5)]
+    #[command(display_order = 6)]
     Completions(CompletionsArgs),
     /// Print a page of the manual
-    #[command(display_order = 6)]
+    #[command(display_order = 7)]
     Man(ManArgs),
 }
 
@@ -186,6 +189,34 @@ pub(super) struct SheetArgs {
     /// The date on the sheet; by default today
     #[arg(long, value_name = "YYYY-MM-DD", value_parser = day)]
     pub(super) date: Option<Date>,
+}
+
+#[derive(Debug, Args)]
+#[command(
+    after_help = "Examples:\n  studbay balance house.ron\n  studbay balance house.ron --moves 4 --write\n\n\
+                        Ends with 1 if the runs do not fit, with 2 if the file cannot be used."
+)]
+pub(super) struct BalanceArgs {
+    /// The job file
+    #[arg(value_name = "JOB")]
+    pub(super) job: PathBuf,
+    /// Save the job as proposed; without it nothing changes
+    #[arg(long)]
+    pub(super) write: bool,
+    /// Landed wires to move at most; by default the fewest within 2 % of the best
+    #[arg(long, value_name = "N")]
+    pub(super) moves: Option<u32>,
+    /// The form
+    #[arg(long = "as", value_name = "FORM", default_value = "text")]
+    pub(super) form: ProposalForm,
+}
+
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub(super) enum ProposalForm {
+    /// For people
+    Text,
+    /// For programs, in full precision
+    Json,
 }
 
 #[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]

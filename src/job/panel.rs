@@ -31,6 +31,9 @@ pub struct Panel {
     pub place: Option<Place>,
     /// How many slots it has.
     pub slots: NonZeroU16,
+    /// Slots to keep free when supplies are placed.
+    #[serde(default, skip_serializing_if = "is_zero")]
+    pub spare_slots: u16,
     /// What feeds it.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub feed: Option<AcFeed>,
@@ -56,4 +59,12 @@ pub struct Supply {
     /// Its first slot, from 1; none while it is not placed.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub slot: Option<NonZeroU16>,
+    /// Whether it stays in its slot when supplies are placed.
+    #[serde(default, skip_serializing_if = "std::ops::Not::not")]
+    pub pinned: bool,
+}
+
+#[expect(clippy::trivially_copy_pass_by_ref, reason = "serde passes what it skips by reference")]
+const fn is_zero(n: &u16) -> bool {
+    *n == 0
 }

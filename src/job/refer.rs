@@ -31,6 +31,7 @@ pub(super) fn check(job: &Job) -> (Index, Vec<Lost>) {
         checker.lost.push(Lost { path, what, hint });
     }
     checker.catalogue();
+    checker.balance_rules();
     checker.rooms();
     checker.panels();
     for (at, wall_box) in job.boxes.iter().enumerate() {
@@ -177,6 +178,29 @@ impl Checker<'_> {
                 fixture.id, range.least, range.most
             );
             self.report(&[Field("load")], what, Some("exchange the two".into()));
+        }
+    }
+
+    /// A rule of the balance names home runs, and in one group each run once.
+    fn balance_rules(&mut self) {
+        let rules = &self.job.settings.balance;
+        let lists = [("apart", &rules.apart), ("together", &rules.together), ("ways_out", &rules.ways_out)];
+        for (field, groups) in lists {
+            for (at, group) in groups.iter().enumerate() {
+                for (nth, run) in group.iter().enumerate() {
+                    let path = [Field("settings"), Field("balance"), Field(field), Item(at), Item(nth)];
+                    self.refers_at("the balance", &path, Kind::Cable, run);
+                    let feed = self.index.feed(self.job, run);
+                    let home_run = feed.is_some_and(|(_, feed)| !matches!(feed.from, Source::Onward(_)));
+                    if self.index.spot(Kind::Cable, run).is_some() && !home_run {
+                        let what = format!("the balance names the cable '{run}', which is no home run");
+                        self.report(&path, what, Some("name home runs; what hangs on them follows".into()));
+                    }
+                    if group[..nth].iter().any(|other| other.same(run)) {
+                        self.report(&path, format!("the balance names '{run}' twice in one group"), None);
+                    }
+                }
+            }
         }
     }
 

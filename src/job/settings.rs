@@ -1,5 +1,6 @@
 //! Limits and allowances, each with a default and the source of that default.
 
+use super::BalanceRules;
 use crate::units::{
     Area, AreaUnit, Celsius, Factor, Illuminance, Length, LengthUnit, Percent, Share, SpacingRatio,
 };
@@ -67,6 +68,9 @@ pub struct Settings {
     pub makeup_ceiling_box: Length,
     /// Added to every estimated route for the way round things; common practice, no source.
     pub routing_allowance_percent: Percent,
+    /// What a balance has to keep to, beyond limits.
+    #[serde(skip_serializing_if = "BalanceRules::is_default")]
+    pub balance: BalanceRules,
     /// The edition of the NEC that holds where the house stands; the newest one known here.
     #[serde(skip_serializing_if = "edition")]
     pub code_edition: Edition,
@@ -156,6 +160,7 @@ impl Default for Settings {
             makeup_cable_end: inches(36),
             makeup_ceiling_box: inches(16),
             routing_allowance_percent: constant!(Percent, 10.0),
+            balance: BalanceRules::default(),
             code_edition: Edition::default(),
             continuous_percent: constant!(Share, 80.0),
             collapse_margin_percent: constant!(Percent, 10.0),

@@ -131,6 +131,12 @@ pub struct Feed {
     /// Its whole length if it was measured, make-up included.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub measured: Option<Length>,
+    /// Whether a home run is on its terminals already, so that moving it costs labor.
+    #[serde(default, skip_serializing_if = "std::ops::Not::not")]
+    pub landed: bool,
+    /// Whether a home run stays on its output when the job is balanced.
+    #[serde(default, skip_serializing_if = "std::ops::Not::not")]
+    pub pinned: bool,
 }
 
 /// A wall box.

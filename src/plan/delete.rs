@@ -299,6 +299,27 @@ impl<'a> Sweep<'a> {
             }
         }
         self.groups();
+        self.balance_rules();
+    }
+
+    /// Home runs that go leave the rules of the balance; a group of one says nothing.
+    fn balance_rules(&mut self) {
+        let job = self.job;
+        let mut rules = job.settings.balance.clone();
+        for groups in [&mut rules.apart, &mut rules.together, &mut rules.ways_out] {
+            for group in groups.iter_mut() {
+                group.retain(|run| !self.is_gone(Kind::Cable, run));
+            }
+            groups.retain(|group| group.len() > 1);
+        }
+        let left = serde_json::to_value(&rules);
+        if rules == job.settings.balance {
+            return;
+        }
+        if let Ok(left) = left {
+            self.goes.push("what goes leaves the groups of the balance".to_owned());
+            self.sets.push((Subject::new(Kind::Settings, "settings"), "balance", left));
+        }
     }
 
     fn groups(&mut self) {

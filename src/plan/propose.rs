@@ -241,6 +241,8 @@ impl Proposal {
                 cable: self.home_run_cable.clone(),
                 plan: None,
                 measured: None,
+                landed: false,
+                pinned: false,
             });
             let feeds = feeds.collect();
             let mut wall_box = WallBox {

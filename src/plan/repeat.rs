@@ -182,6 +182,7 @@ impl Copier<'_, '_> {
             for feed in &mut wall_box.feeds {
                 feed.id = self.copied(Kind::Cable, &feed.id.clone(), None);
                 feed.measured = None;
+                (feed.landed, feed.pinned) = (false, false);
             }
             let within = (old.id.clone(), wall_box.id.clone());
             for control in &mut wall_box.controls {

@@ -11,6 +11,7 @@ use std::path::Path;
 use std::process::{Command, Stdio};
 use studbay::cli::{Plugs, Report, run};
 use studbay::design::Design;
+use studbay::plan::balance::{Options, propose};
 use studbay::sheets::SHEETS;
 use tempfile::TempDir;
 
@@ -29,6 +30,7 @@ fn drive_into(folder: &Path, args: &[&str], out: &mut dyn Write, err: &mut dyn W
         check: &|job, _| Report::of(&Design::derive(job)),
         explain: &studbay::explain::explain,
         sheets: SHEETS,
+        balance: &propose,
     };
     let in_folder = |arg: &&str| OsString::from(arg.replace("DIR", &folder.display().to_string()));
     run(std::iter::once("studbay".into()).chain(args.iter().map(in_folder)), &plugs, out, err)
@@ -53,8 +55,16 @@ fn names(folder: &Path) -> Vec<String> {
 fn every_command_has_help_with_an_example() {
     let folder = folder_with(&[]);
     let mut said = String::new();
-    for command in [&["--help"][..], &["new"], &["check"], &["sheet"], &["rooms"], &["completions"], &["man"]]
-    {
+    for command in [
+        &["--help"][..],
+        &["new"],
+        &["check"],
+        &["sheet"],
+        &["balance"],
+        &["rooms"],
+        &["completions"],
+        &["man"],
+    ] {
         let args = if command == ["--help"] { command.to_vec() } else { [command, &["--help"]].concat() };
         let help = drive(folder.path(), &args);
         assert!(help.contains("Example") && help.ends_with("exit 0"), "{help}");
@@ -150,12 +160,14 @@ fn a_job_opens_in_the_views_and_commands_still_run() {
         anyhow::ensure!(!path.ends_with("bad.ron"), "line one\nline two\u{7}");
         Ok(())
     };
+    let nothing = |(): &(), _: &Options| unreachable!("no balance is asked for");
     let plugs = Plugs {
         open: &open,
         study: &|_, _| (),
         check: &|_, _| Report::default(),
         explain: &|(), _| Ok(String::new()),
         sheets: &[],
+        balance: &nothing,
     };
     let go = |args: &[&str]| {
         let (mut out, mut err) = (Vec::new(), Vec::new());

@@ -8,6 +8,11 @@
     reason = "a test fails by panicking, in its helpers too, may be slow, and says what it measured or left out"
 )]
 
+mod balance;
+mod balance_cases;
+mod balance_jobs;
+mod balance_oracle;
+mod balance_speed;
 mod checks;
 mod checks_basic;
 mod circuit;

@@ -204,6 +204,8 @@ impl<'a> Builder<'a, '_> {
             cable,
             plan: None,
             measured: None,
+            landed: false,
+            pinned: false,
         });
         let wall_box = WallBox {
             line: None,

@@ -29,6 +29,7 @@ pub(super) const PANEL: &[Field] = &[
     Field::new(&["place", "y"], "along", "from the corner of the house", Shape::Length),
     Field::new(&["place", "height"], "height", "above the floor", Shape::Length),
     Field::new(&["slots"], "slots", "how many", Shape::Count),
+    Field::new(&["spare_slots"], "spare slots", "to keep free", Shape::Count),
     Field::new(&["feed", "volts"], "AC volts", "of its feed", Shape::Number),
     Field::new(&["feed", "breaker_amps"], "breaker amps", "of its feed", Shape::Number),
 ];
@@ -38,6 +39,7 @@ pub(super) const SUPPLY: &[Field] = &[
     NAME,
     Field::new(&["part"], "type", "its entry in the catalogue", Shape::Refer(Kind::SupplyType)),
     Field::new(&["slot"], "slot", "its first, from 1", Shape::Count),
+    Field::new(&["pinned"], "pinned", "stays in its slot", Shape::Flag),
 ];
 
 pub(super) const PROJECT: &[Field] = &[
@@ -73,6 +75,12 @@ pub(super) const SETTINGS: &[Field] = &[
     ),
     Field::new(&["makeup_ceiling_box"], "make-up, ceiling", "left in each ceiling box", Shape::Length),
     Field::new(&["routing_allowance_percent"], "routing %", "added to an estimated route", Shape::Number),
+    Field::new(
+        &["balance", "fewest"],
+        "fewest",
+        "of what a balance uses as few as it can",
+        Shape::Choice(&["Supplies", "Outputs"]),
+    ),
     Field::new(&["light", "area_per_fixture"], "area per fixture", "where lumens can't tell", Shape::Measure),
     Field::new(&["light", "illuminance"], "light", "wished for, like 100 lx or 10 fc", Shape::Measure),
     Field::new(&["light", "utilization"], "utilization", "share of lumens on the work plane", Shape::Number),

@@ -31,6 +31,8 @@ pub(super) const FEED: &[Field] = &[
     CABLE_TYPE,
     PLAN_OF,
     MEASURED,
+    Field::new(&["landed"], "landed", "on its terminals; moving it costs labor", Shape::Flag),
+    Field::new(&["pinned"], "pinned", "stays on its output in a balance", Shape::Flag),
 ];
 
 pub(super) const CONTROL: &[Field] = &[
