@@ -52,6 +52,10 @@ pub enum Action {
     Follow,
     /// Go back to where one came from.
     Back,
+    /// Show how the figures of the line came about.
+    Explain,
+    /// Propose the best assignment of home runs to outputs.
+    Balance,
     /// Begin to type what to find.
     Find,
     /// Begin to type what lines must hold to be shown.

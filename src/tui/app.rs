@@ -1,5 +1,6 @@
 //! What is being looked at and changed, and how a key changes that.
 
+mod asking;
 mod editing;
 mod moving;
 mod pictures;
@@ -151,6 +152,8 @@ pub struct App {
     pub(super) form: Option<Form>,
     pub(super) menu: Option<Menu>,
     pub(super) question: Option<Question>,
+    /// The first line shown of what a question is about, where that scrolls; else its end is shown.
+    pub(super) question_top: Option<usize>,
     pub(super) message: Option<String>,
     pub(super) page: usize,
     pub(super) marks: Vec<Subject>,
@@ -179,6 +182,7 @@ impl App {
             form: None,
             menu: None,
             question: None,
+            question_top: None,
             message: None,
             page: 10,
             marks: Vec::new(),
@@ -208,6 +212,7 @@ impl App {
 
     /// Asks a question before anything else.
     pub fn ask(&mut self, question: Question) {
+        self.question_top = None;
         self.question = Some(question);
     }
 
@@ -253,7 +258,11 @@ impl App {
     pub fn key(&mut self, key: Key) -> Effect {
         self.message = None;
         if let Some(question) = &self.question {
-            return match question.answer(key) {
+            let answered = question.answer(key);
+            if answered.is_none() && self.scroll_question(key) {
+                return Effect::None;
+            }
+            return match answered {
                 None if key == Key::ctrl('c') => Effect::Quit,
                 None => Effect::None,
                 Some(effect) => {
@@ -435,6 +444,8 @@ impl App {
             Action::UnfoldAll => self.keep_subject(|app| app.folded.clear()),
             Action::Follow => self.follow(),
             Action::Back => self.back(),
+            Action::Explain => self.explain(),
+            Action::Balance => self.balance(),
             Action::Find => self.prompt = Some(Prompt::new(Asked::Find, Input::default())),
             Action::Filter => {
                 let input = Input::new(&self.scroll().filter);

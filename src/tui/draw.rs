@@ -189,7 +189,7 @@ fn detail(app: &App, area: Rect, buffer: &mut Buffer) -> Option<Position> {
 }
 
 /// A question with what it is about, the last lines of it where there are more than fit.
-fn question(app: &App, area: Rect, buffer: &mut Buffer) -> Option<Position> {
+fn question(app: &mut App, area: Rect, buffer: &mut Buffer) -> Option<Position> {
     let question = app.question.as_ref()?;
     let width = usize::from(area.width);
     let mut lines: Vec<(String, Style)> =
@@ -207,9 +207,20 @@ fn question(app: &App, area: Rect, buffer: &mut Buffer) -> Option<Position> {
         })
         .collect();
     let room = usize::from(area.height).saturating_sub(lines.len() + 1);
-    let hidden = about.len().saturating_sub(room);
-    if hidden > 0 {
-        lines.push((format!("  ... {hidden} lines more before these"), Style::new()));
+    let over = about.len().saturating_sub(room);
+    let hidden = app.question_top.map_or(over, |top| top.min(over));
+    if app.question_top.is_some() {
+        app.question_top = Some(hidden);
+        app.page = room.saturating_sub(1).max(1);
+    }
+    let below = over - hidden;
+    match (hidden, below) {
+        (0, 0) => {}
+        (0, below) => lines.push((format!("  {below} lines more after these: Down, PgDn"), Style::new())),
+        (hidden, 0) => lines.push((format!("  ... {hidden} lines more before these"), Style::new())),
+        (hidden, below) => {
+            lines.push((format!("  ... {hidden} lines before these, {below} after"), Style::new()));
+        }
     }
     lines.extend(about.into_iter().skip(hidden).map(|line| (line, Style::new())));
     for ((line, style), y) in lines.iter().zip(area.y..area.bottom()) {

@@ -72,6 +72,8 @@ pub const BINDINGS: &[Binding] = &[
     hinted(bind(&[code(KeyCode::Enter)], "Enter", Action::Follow, "go to what the line is about"), "go to"),
     hinted(bind(&[key('b'), code(KeyCode::Backspace)], "b", Action::Back, "go back"), "back"),
     hinted(bind(&[key('w')], "w", Action::NextFinding, "next line with something wrong"), "wrong"),
+    bind(&[key('E')], "E", Action::Explain, "show how the figures of the line came about"),
+    bind(&[key('B')], "B", Action::Balance, "propose the best assignment of home runs to outputs"),
     bind(&[key('1')], "1", Action::Show(View::Runs), "runs: levels, rooms, boxes, loops, fixtures"),
     bind(&[key('2')], "2", Action::Show(View::Loading), "loading of every output"),
     bind(&[key('3')], "3", Action::Show(View::Slots), "panel slots"),

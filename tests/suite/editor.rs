@@ -539,3 +539,45 @@ fn nothing_is_changed_where_the_job_is_only_read() {
     assert!(desk.said().contains("can only be read"));
     assert_eq!(*desk.job(), desk.before);
 }
+
+#[test]
+fn figures_explain_themselves_at_the_cursor() {
+    let mut desk = Desk::new("two-story");
+    desk.press("2E");
+    let first = desk.screen();
+    assert!(first.contains("How the figures of output PS1.1 came about"), "{first}");
+    let amps = desk.app.design().study.outputs[0].amps.unwrap();
+    desk.key(KeyCode::End);
+    let last = desk.screen();
+    assert_ne!(first, last, "there is more than fits, and it scrolls");
+    desk.key(KeyCode::Home);
+    assert_eq!(desk.screen(), first);
+    assert!(first.contains(&format!("output/PS1.1/amps = {amps:.5} A")), "{amps} in\n{first}");
+    let _guard = snapshots("forms").bind_to_scope();
+    assert_snapshot!("explain_output", first);
+    desk.press("\u{1b}");
+    assert!(!desk.screen().contains("came about"));
+}
+
+#[test]
+fn a_balance_is_seen_before_it_is_taken_and_can_be_taken_back() {
+    let highest = |desk: &Desk| {
+        let outputs = &desk.app.design().study.outputs;
+        let used = outputs.iter().filter(|output| !output.runs.is_empty());
+        (used.clone().count(), used.filter_map(|output| output.percent).fold(0.0, f64::max))
+    };
+    let mut desk = Desk::new("two-story");
+    let (before, _) = highest(&desk);
+    desk.press("2B");
+    let screen = desk.screen();
+    assert!(screen.contains("proved: nothing better exists"), "{screen}");
+    assert_eq!(desk.app.design().job, desk.before, "nothing changes before it is taken");
+    let _guard = snapshots("forms").bind_to_scope();
+    assert_snapshot!("balance_question", screen);
+    desk.press("y");
+    let (after, percent) = highest(&desk);
+    assert!(after < before, "{after} outputs in use after {before}");
+    assert!(percent <= 80.0, "{percent} % is over the target");
+    desk.press("u");
+    assert_eq!(desk.app.design().job, desk.before);
+}

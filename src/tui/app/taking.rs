@@ -13,9 +13,9 @@ use crate::plan::takeover::{What, take_over};
 /// Something that is done if a question is answered so.
 #[derive(Debug, Clone)]
 pub(super) struct Pending {
-    label: String,
-    edit: Edit,
-    show: Option<Subject>,
+    pub label: String,
+    pub edit: Edit,
+    pub show: Option<Subject>,
 }
 
 impl App {
