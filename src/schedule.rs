@@ -13,6 +13,7 @@ pub use table::{Align, Column, Row, Section, Table};
 
 pub mod cables;
 pub mod canvas;
+pub mod figures;
 pub mod loading;
 pub mod names;
 pub mod outline;

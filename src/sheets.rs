@@ -7,6 +7,7 @@ pub mod csv;
 mod heading;
 pub mod json;
 mod list;
+pub mod pictures;
 pub mod text;
 
 pub use heading::Heading;
@@ -14,6 +15,18 @@ pub use list::SHEETS;
 pub use text::Paper;
 
 use crate::schedule::Table;
+
+impl<D> Entry<D> {
+    /// The sheet as text: its pictures if it has any, else its tables.
+    pub fn printed(&self, design: &D, heading: &Heading, paper: Paper) -> String {
+        match self.drawings {
+            Some(drawings) => {
+                text::print_drawings(heading, &self.name.into(), &drawings(design, paper), paper)
+            }
+            None => text::print(heading, &(self.tables)(design), paper),
+        }
+    }
+}
 
 /// A sheet that can be asked for by name; `D` is the studied job.
 #[derive(Debug)]
@@ -24,6 +37,8 @@ pub struct Entry<D> {
     pub about: &'static str,
     /// Its tables, in the order they are printed.
     pub tables: fn(&D) -> Vec<Table>,
+    /// Its pictures, where it is drawn rather than listed; such a sheet has no tables.
+    pub drawings: Option<fn(&D, Paper) -> Vec<text::Drawing>>,
     /// Its JSON document, with names that stay stable: see [`json::pretty`].
     pub json: fn(&D) -> Result<String, serde_json::Error>,
 }

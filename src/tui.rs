@@ -13,6 +13,7 @@ pub mod keys;
 mod ledger;
 mod listing;
 mod menu;
+mod picture;
 mod question;
 mod run;
 

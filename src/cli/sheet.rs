@@ -47,6 +47,19 @@ fn made<D>(args: &SheetArgs, entry: &Entry<D>, heading: &Heading, design: &D) ->
         }
         return Ok((entry.json)(design)?.into_bytes());
     }
+    if entry.drawings.is_some() {
+        if form == Form::Csv {
+            bail!(
+                "the sheet '{}' is a picture, which a spreadsheet can't hold; use text or JSON",
+                entry.name
+            );
+        }
+        if args.part.is_some() {
+            bail!("the sheet '{}' is a picture and has no tables; leave --part out", entry.name);
+        }
+        let paper = Paper::new(args.width, args.page_lines);
+        return Ok(entry.printed(design, heading, paper).into_bytes());
+    }
     let tables = part((entry.tables)(design), args.part.as_deref())?;
     Ok(match form {
         Form::Csv => csv::write(&tables)?,

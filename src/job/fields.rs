@@ -42,12 +42,12 @@ impl Field {
     pub fn applies(&self, thing: &Value) -> bool {
         let mut at = thing;
         for part in self.path.iter().take(self.path.len().saturating_sub(1)) {
-            let is_variant = part.starts_with(|c: char| c.is_ascii_uppercase());
             match at.get(part) {
                 Some(inner) => at = inner,
-                // A choice stands there under another name, so this field is not part of it.
-                None if is_variant => return false,
-                None => return true,
+                // A choice stands there under another name or is left out, so this field is not part of it.
+                None => {
+                    return !self.path.iter().any(|part| part.starts_with(|c: char| c.is_ascii_uppercase()));
+                }
             }
         }
         true

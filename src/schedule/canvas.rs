@@ -207,7 +207,7 @@ impl Canvas {
     }
 
     /// Whether words stand in a cell of the window.
-    fn has_words(&self, x: i64, y: i64) -> bool {
+    pub(super) fn has_words(&self, x: i64, y: i64) -> bool {
         self.spot(x, y)
             .and_then(|spot| self.picture.mark(spot.x, spot.y))
             .is_some_and(|mark| mark.symbol != Symbol::Blank)

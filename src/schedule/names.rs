@@ -3,7 +3,7 @@
 use crate::design::Design;
 use crate::format::Text;
 use crate::job::wiring::{CeilingBox, OutputRef, WallBox};
-use crate::job::{Id, house};
+use crate::job::{Id, Spot, Subject, house};
 use crate::network::LoopAt;
 
 /// A name if there is one, else the id.
@@ -64,4 +64,28 @@ pub fn loop_at(
     let wall_box = &design.job.boxes[at.control.wall_box];
     let control = &wall_box.controls[at.control.control];
     (wall_box, control, &control.loops[at.at])
+}
+
+/// The id of a thing with its name, if it has one.
+pub fn words_of(design: &Design, subject: &Subject) -> String {
+    let job = &design.job;
+    let Ok(id) = Id::new(&subject.id) else { return subject.id.clone() };
+    let name = match design.index.spot(subject.kind, &id) {
+        Some(Spot::Level(at)) => job.levels[at].name.as_str(),
+        Some(Spot::Room { level, room }) => job.levels[level].rooms[room].name.as_str(),
+        Some(Spot::Panel(at)) => job.panels[at].name.as_str(),
+        Some(Spot::Supply { panel, supply }) => job.panels[panel].supplies[supply].name.as_str(),
+        Some(Spot::WallBox(at)) => job.boxes[at].name.as_str(),
+        Some(Spot::Feed { wall_box, feed }) => job.boxes[wall_box].feeds[feed].name.as_str(),
+        Some(Spot::Control { wall_box, control }) => job.boxes[wall_box].controls[control].name.as_str(),
+        Some(Spot::Loop { wall_box, control, at }) => {
+            job.boxes[wall_box].controls[control].loops[at].name.as_str()
+        }
+        Some(Spot::Ceiling { wall_box, control, at, ceiling }) => {
+            let ceiling = &job.boxes[wall_box].controls[control].loops[at].ceiling[ceiling];
+            return format!("{id} {} {}", ceiling.name, fixture_of(design, ceiling));
+        }
+        _ => "",
+    };
+    format!("{id} {name}")
 }

@@ -1,6 +1,6 @@
 //! Every sheet there is. To add one, add a line.
 
-use super::{Entry, json};
+use super::{Entry, json, pictures};
 use crate::design::Design;
 use crate::schedule::{cables, loading, slots, voltages};
 
@@ -10,24 +10,42 @@ pub const SHEETS: &[Entry<Design>] = &[
         name: "voltages",
         about: "what each fixture sees",
         tables: |design| vec![voltages::table(design)],
+        drawings: None,
         json: |design| json::pretty(&voltages::document(design)),
     },
     Entry {
         name: "loading",
         about: "what each output and panel carries",
         tables: |design| vec![loading::table(design)],
+        drawings: None,
         json: |design| json::pretty(&loading::document(design)),
     },
     Entry {
         name: "slots",
         about: "what sits where in the panels",
         tables: |design| vec![slots::table(design)],
+        drawings: None,
         json: |design| json::pretty(&slots::document(design)),
     },
     Entry {
         name: "cables",
         about: "every cable to pull, from where to where",
         tables: |design| vec![cables::table(design, true)],
+        drawings: None,
         json: |design| json::pretty(&cables::document(design)),
+    },
+    Entry {
+        name: "riser",
+        about: "what hangs on what, as a picture",
+        tables: |_| Vec::new(),
+        drawings: Some(pictures::riser_drawings),
+        json: |design| json::pretty(&pictures::riser_document(design)),
+    },
+    Entry {
+        name: "plan",
+        about: "each level with everything at its place, as a picture",
+        tables: |_| Vec::new(),
+        drawings: Some(pictures::plan_drawings),
+        json: |design| json::pretty(&pictures::plan_document(design)),
     },
 ];

@@ -45,6 +45,11 @@ impl Paper {
         }
     }
 
+    /// Wide paper without end, for what no printer sees.
+    pub(super) const fn of_document() -> Self {
+        Self { width: 132, lines: None }
+    }
+
     /// Columns of text.
     pub const fn width(self) -> usize {
         self.width
@@ -54,6 +59,38 @@ impl Paper {
     pub const fn lines(self) -> Option<usize> {
         self.lines
     }
+}
+
+/// A picture on paper.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Drawing {
+    /// What it shows.
+    pub title: Text,
+    /// Its lines, none wider than the paper it was drawn for.
+    pub lines: Vec<String>,
+    /// What its signs mean.
+    pub notes: Vec<Text>,
+    /// It stays on one page if that holds it.
+    pub together: bool,
+}
+
+/// Prints pictures as one sheet, each with its title and what its signs mean.
+pub fn print_drawings(heading: &Heading, title: &Text, drawings: &[Drawing], paper: Paper) -> String {
+    let mut blocks = Vec::new();
+    for drawing in drawings {
+        let title = drawing.title.within(paper.width()).into_owned();
+        blocks.push(Block { lines: vec![title], apart: true, holds_next: true, ..Block::default() });
+        for (nth, line) in drawing.lines.iter().enumerate() {
+            let line = Text::from(line).within(paper.width()).into_owned();
+            let holds_next = drawing.together && nth + 1 < drawing.lines.len();
+            blocks.push(Block { lines: vec![line], holds_next, ..Block::default() });
+        }
+        let signs = drawing.notes.iter().map(|note| format!("  {}", note.within(paper.width() - 2)));
+        let lines = std::iter::once("SIGNS".to_owned()).chain(signs).collect();
+        blocks.push(Block { lines, apart: true, ..Block::default() });
+    }
+    closing(&[], &Said::default(), paper, &mut blocks);
+    page::set(heading, title, &[], &blocks, paper)
 }
 
 /// Prints tables as one sheet under the title of the first.

@@ -20,6 +20,20 @@ pub enum Action {
     PageUp,
     /// One page down.
     PageDown,
+    /// To the left in a picture.
+    Left,
+    /// To the right in a picture.
+    Right,
+    /// A larger scale or more detail in a picture.
+    Larger,
+    /// A smaller scale or less detail in a picture.
+    Smaller,
+    /// A picture as it was at first, with everything in it.
+    Whole,
+    /// The next thing at the same place of a picture.
+    NextHere,
+    /// Show the thing under the cursor in a picture.
+    Locate(View),
     /// To the first line.
     First,
     /// To the last line.

@@ -2,6 +2,7 @@
 
 mod editing;
 mod moving;
+mod pictures;
 mod taking;
 mod tools;
 
@@ -12,11 +13,13 @@ use super::keys;
 use super::ledger::Ledger;
 use super::listing::{Line, Listing, Order};
 use super::menu::Menu;
+use super::picture::Pictures;
 use super::question::{Answer, Question};
 use crate::checks::Severity;
 use crate::design::Design;
 use crate::job::Subject;
 use crate::job::history::History;
+use crate::schedule::canvas::LineSet;
 use crate::schedule::outline::{self, Item};
 use crate::terminal::{Key, KeyCode};
 use std::collections::HashSet;
@@ -34,16 +37,29 @@ pub enum View {
     Cables,
     /// What is wrong.
     Findings,
-    /// The catalogue, the groups, the settings and the heading of the job.
+    /// The catalogue, the panels, the groups, the settings and the heading of the job.
     Parts,
+    /// What hangs on what, as a picture.
+    Riser,
+    /// A level with everything at its place.
+    Plan,
     /// What was done.
     Done,
 }
 
 impl View {
     /// All views, in the order in which Tab goes through them.
-    pub const ALL: [Self; 7] =
-        [Self::Runs, Self::Loading, Self::Slots, Self::Cables, Self::Findings, Self::Parts, Self::Done];
+    pub const ALL: [Self; 9] = [
+        Self::Runs,
+        Self::Loading,
+        Self::Slots,
+        Self::Cables,
+        Self::Findings,
+        Self::Parts,
+        Self::Riser,
+        Self::Plan,
+        Self::Done,
+    ];
 
     /// What it is called.
     pub const fn word(self) -> &'static str {
@@ -54,6 +70,8 @@ impl View {
             Self::Cables => "Cables",
             Self::Findings => "Findings",
             Self::Parts => "Parts",
+            Self::Riser => "Riser",
+            Self::Plan => "Plan",
             Self::Done => "Done",
         }
     }
@@ -67,8 +85,15 @@ impl View {
             Self::Cables => '4',
             Self::Findings => '5',
             Self::Parts => '6',
+            Self::Riser => '7',
+            Self::Plan => '8',
             Self::Done => '9',
         }
+    }
+
+    /// Whether it is a picture rather than lines.
+    pub const fn is_picture(self) -> bool {
+        matches!(self, Self::Riser | Self::Plan)
     }
 
     pub(super) fn number(self) -> usize {
@@ -131,6 +156,7 @@ pub struct App {
     pub(super) marks: Vec<Subject>,
     pub(super) history: History,
     pub(super) read_only: Option<String>,
+    pub(super) pictures: Pictures,
     ledger: Box<dyn Ledger>,
     folded: HashSet<Item>,
     found: String,
@@ -158,6 +184,7 @@ impl App {
             marks: Vec::new(),
             history: History::new(),
             read_only: None,
+            pictures: Pictures::default(),
             ledger,
             folded: HashSet::new(),
             found: String::new(),
@@ -172,6 +199,11 @@ impl App {
     /// Nothing can be changed, for the reason given.
     pub fn set_read_only(&mut self, reason: impl Into<String>) {
         self.read_only = Some(reason.into());
+    }
+
+    /// Draws the lines of pictures with these characters.
+    pub fn set_lines(&mut self, set: LineSet) {
+        self.pictures.set = set;
     }
 
     /// Asks a question before anything else.
@@ -198,6 +230,9 @@ impl App {
     pub(super) fn prepare(&mut self, view: View) {
         let number = view.number();
         if self.listings[number].is_none() {
+            if view.is_picture() {
+                self.pictures.forget();
+            }
             let scroll = &self.scrolls[number];
             let mut listing = Listing::new(&self.design, view, &self.folded, &self.history);
             listing.pick(&self.design, &scroll.filter, scroll.order);
@@ -378,6 +413,9 @@ impl App {
             return Effect::None;
         }
         let leaving = std::mem::take(&mut self.leaving);
+        if self.act_in_picture(action) {
+            return Effect::None;
+        }
         match action {
             Action::Show(view) => self.show(view),
             Action::NextView => self.show(View::ALL[(self.view.number() + 1) % View::ALL.len()]),
@@ -406,6 +444,14 @@ impl App {
             Action::FindNext => self.find(1),
             Action::FindPrevious => self.find(-1),
             Action::NextFinding => self.next_finding(),
+            Action::Locate(view) => self.locate(view),
+            // These are keys of pictures alone.
+            Action::Left
+            | Action::Right
+            | Action::Larger
+            | Action::Smaller
+            | Action::Whole
+            | Action::NextHere => {}
             Action::Help => self.help = Some(0),
             Action::Change => self.change(None),
             Action::MoveRun => self.move_run(),
@@ -474,6 +520,9 @@ impl App {
 
     /// The thing the line under the cursor is about.
     pub(super) fn subject_here(&self) -> Option<Subject> {
+        if self.view.is_picture() {
+            return self.pictures.here.clone();
+        }
         let (listing, scroll) = self.current();
         listing?.subject(&self.design, scroll.cursor)
     }

@@ -13,6 +13,7 @@
 mod body;
 mod form;
 mod help;
+mod picture;
 
 use super::app::{App, Asked, View};
 use super::keys;
@@ -51,6 +52,7 @@ pub fn draw(app: &mut App, area: Rect, buffer: &mut Buffer) -> Option<Position> 
         _ if app.question.is_some() => question(app, body, buffer),
         _ if app.help.is_some() => Some(help::draw(app, body, buffer)),
         Some(form) => form::draw(form, &app.design, body, buffer),
+        None if app.view.is_picture() => picture::draw(app, body, buffer),
         None => body::draw(app, body, buffer),
     };
     let bottom = detail(app, area, buffer);
@@ -172,6 +174,7 @@ fn detail(app: &App, area: Rect, buffer: &mut Buffer) -> Option<Position> {
     if app.help.is_some() {
         return None;
     }
+    let mut lines: Vec<(String, Style)> = app.figures_here().into_iter().map(|l| (l, Style::new())).collect();
     if let Some(finding) = app.finding_here() {
         let sign = match finding.severity {
             Severity::Error => "!!",
@@ -179,8 +182,9 @@ fn detail(app: &App, area: Rect, buffer: &mut Buffer) -> Option<Position> {
             Severity::Advice => "-",
         };
         let what = format!("{sign} {} ({})", finding.what, finding.source);
-        wrapped(buffer, area, y, &[(what, BOLD), (format!("do: {}", finding.remedy), Style::new())]);
+        lines.extend([(what, BOLD), (format!("do: {}", finding.remedy), Style::new())]);
     }
+    wrapped(buffer, area, y, &lines);
     None
 }
 

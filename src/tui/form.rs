@@ -121,7 +121,10 @@ impl Form {
     /// What stands above the form.
     pub(super) fn title(&self) -> String {
         match &self.purpose {
-            Purpose::Change(subject) => format!("Change {subject}"),
+            Purpose::Change(subject) if matches!(subject.kind, Kind::Project | Kind::Settings) => {
+                format!("Change the {}", self.word())
+            }
+            Purpose::Change(subject) => format!("Change {} {}", self.word(), subject.id),
             Purpose::Make { parent: Some(parent), .. } => format!("New {} in {parent}", self.word()),
             Purpose::Make { parent: None, .. } => format!("New {}", self.word()),
             Purpose::Do(tool) => tool.title(),

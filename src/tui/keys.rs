@@ -46,6 +46,7 @@ const fn only(binding: Binding, views: &'static [View]) -> Binding {
 }
 
 const TREE: &[View] = &[View::Runs];
+const PICTURES: &[View] = &[View::Riser, View::Plan];
 
 /// Every key there is.
 pub const BINDINGS: &[Binding] = &[
@@ -76,7 +77,11 @@ pub const BINDINGS: &[Binding] = &[
     bind(&[key('3')], "3", Action::Show(View::Slots), "panel slots"),
     bind(&[key('4')], "4", Action::Show(View::Cables), "cables to pull"),
     bind(&[key('5')], "5", Action::Show(View::Findings), "findings: what is wrong"),
-    bind(&[key('6')], "6", Action::Show(View::Parts), "parts: catalogue, groups, settings"),
+    bind(&[key('6')], "6", Action::Show(View::Parts), "parts: catalogue, panels, groups, settings"),
+    bind(&[key('7')], "7", Action::Show(View::Riser), "riser: what hangs on what, as a picture"),
+    bind(&[key('8')], "8", Action::Show(View::Plan), "plan of a level"),
+    bind(&[key('i')], "i", Action::Locate(View::Plan), "show it on the plan"),
+    bind(&[key('I')], "I", Action::Locate(View::Riser), "show it on the riser"),
     bind(&[key('9')], "9", Action::Show(View::Done), "what was done"),
     bind(&[code(KeyCode::BackTab)], "Shift-Tab", Action::PreviousView, "view before"),
     bind(&[code(KeyCode::Up), key('k')], "Up k", Action::Up, "one line up"),
@@ -92,6 +97,21 @@ pub const BINDINGS: &[Binding] = &[
     only(bind(&[code(KeyCode::Right), key('l')], "Right l", Action::Unfold, "unfold"), TREE),
     only(bind(&[key('-')], "-", Action::FoldAll, "fold down to the wall boxes"), TREE),
     only(bind(&[key('+'), key('=')], "+", Action::UnfoldAll, "unfold everything"), TREE),
+    only(bind(&[code(KeyCode::Left), key('h')], "Left h", Action::Left, "to the left"), PICTURES),
+    only(bind(&[code(KeyCode::Right), key('l')], "Right l", Action::Right, "to the right"), PICTURES),
+    only(
+        hinted(
+            bind(&[key('+'), key('=')], "+", Action::Larger, "larger, or more detail in the riser"),
+            "larger",
+        ),
+        PICTURES,
+    ),
+    only(
+        hinted(bind(&[key('-')], "-", Action::Smaller, "smaller, or less detail in the riser"), "smaller"),
+        PICTURES,
+    ),
+    only(bind(&[key('0')], "0", Action::Whole, "the whole level; the riser as at first"), PICTURES),
+    only(bind(&[key(' ')], "Space", Action::NextHere, "next thing at the same place, cables too"), PICTURES),
     bind(&[key('n')], "n", Action::FindNext, "next one found"),
     bind(&[key('N')], "N", Action::FindPrevious, "one found before"),
     bind(&[key('A')], "A", Action::AddMenu, "choose what to add"),

@@ -5,7 +5,7 @@ use std::fmt;
 
 /// Why a change could not be kept; the change is then not made.
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
-#[error("not changed, since it could not be kept: {0}")]
+#[error("{0}")]
 pub struct NotKept(pub String);
 
 /// Keeps each change before the frame that shows it.

@@ -49,6 +49,7 @@ impl Listing {
             View::Findings => Self::of_table(design, findings_table(&design.findings)),
             View::Parts => Self::of_table(design, parts::table(design)),
             View::Done => Self::of_table(design, done_table(history)),
+            View::Riser | View::Plan => Self::of_table(design, Table::new("picture", "", Vec::new())),
         }
     }
 

@@ -4,12 +4,15 @@ use super::action::Effect;
 use super::app::App;
 use super::draw::draw;
 use super::ledger::{Ledger, NotKept};
-use super::question::{Answer, Question};
+use super::question::Question;
 use crate::design::Design;
 use crate::job::history::{Entry, History};
 use crate::job::{Job, read};
+use crate::schedule::canvas::LineSet;
 use crate::store::{self, KeepError, Keeper, Lock, Opened, Recovered, Unsaved};
-use crate::terminal::{Capabilities, Event, Events, Parser, Screen, Session, TtyWriter, clipboard};
+use crate::terminal::{
+    Capabilities, Event, Events, Parser, Repertoire, Screen, Session, TtyWriter, clipboard,
+};
 use anyhow::Context;
 use jiff::tz::TimeZone;
 use ratatui::buffer::Buffer;
@@ -57,6 +60,7 @@ pub fn open(path: &Path) -> anyhow::Result<()> {
     let keeper = Rc::new(RefCell::new(keeper));
     let mut app =
         App::new(Design::derive(job), &path.display().to_string(), Box::new(Kept(Rc::clone(&keeper))));
+    app.set_lines(if caps.repertoire == Repertoire::Ascii { LineSet::Ascii } else { LineSet::Cp437 });
     greet(&mut app, &lock, recovered.as_ref(), &notes);
     let mut shell = Shell {
         screen: session.screen(),
@@ -114,20 +118,10 @@ fn greet(app: &mut App, lock: &Lock, recovered: Option<&Recovered>, notes: &[Str
         app.say(notes.join("; "));
     }
     if let Some(recovered) = recovered.filter(|_| *lock == Lock::Held) {
-        let when = recovered.last.map_or_else(String::new, |last| {
-            format!(", the last at {}", last.to_zoned_datetime(TimeZone::system()).strftime("%Y-%m-%d %H:%M"))
-        });
-        let answer = |key, word, effect| Answer { key, word, effect };
-        app.ask(Question {
-            text: format!("An earlier session did this and did not save it{when}:"),
-            lines: recovered.labels().map(str::to_owned).collect(),
-            answers: vec![
-                answer('r', "restore it", Effect::Restore),
-                answer('x', "let it go", Effect::DropRecovered),
-                answer('q', "leave and decide later", Effect::Quit),
-            ],
-            may_wait: false,
-        });
+        let when = recovered
+            .last
+            .map(|last| last.to_zoned_datetime(TimeZone::system()).strftime("%Y-%m-%d %H:%M").to_string());
+        app.ask(Question::about_recovered(recovered.labels(), when.as_deref()));
     }
 }
 
@@ -248,17 +242,7 @@ impl Shell {
                 }
             }
             Err(error @ KeepError::Changed(..)) => {
-                let answer = |key, word, effect| Answer { key, word, effect };
-                app.ask(Question {
-                    text: format!("Not saved: {error}"),
-                    lines: Vec::new(),
-                    answers: vec![
-                        answer('w', "save beside it", Effect::SaveBeside),
-                        answer('r', "reload, losing what was done here", Effect::Reload),
-                        answer('o', "save over it", Effect::SaveOver),
-                    ],
-                    may_wait: true,
-                });
+                app.ask(Question::about_changed(&error.to_string()));
             }
             Err(error) => app.say(format!("{error}")),
         }

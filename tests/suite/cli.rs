@@ -129,7 +129,7 @@ fn a_new_job_passes_its_checks_and_prints_each_sheet() {
         let sheet = ["sheet", entry.name, "DIR/house.ron", "--date", "2026-03-09"];
         assert_snapshot!(format!("starter_{}", entry.name), drive(folder.path(), &sheet));
         let json = drive(folder.path(), &[&sheet[..], &["--as", "json"]].concat());
-        let document = json.split("--- ").next().unwrap();
+        let document = json.split("\n--- ").next().unwrap();
         assert!(serde_json::from_str::<serde_json::Value>(document).is_ok_and(|d| d.is_object()), "{json}");
     }
 }

@@ -6,6 +6,7 @@ mod line;
 mod lost;
 mod others;
 
+use crate::keep::kill::eprintln;
 use hand::Hand;
 use std::fs;
 use std::path::PathBuf;
@@ -41,5 +42,6 @@ fn a_person_builds_a_house_by_keys_alone() {
     let fixtures: usize = controls.flat_map(|control| &control.loops).map(|run| run.ceiling.len()).sum();
     assert_eq!((rooms, runs, fixtures), (10, 12, 60));
     assert_eq!(fs::read_to_string(&path).unwrap(), text(&expected));
-    eprintln!("{} edits with {} keys, {} bytes on the line", tasks.len(), hand.keys, hand.opened.raw.len());
+    let bytes = hand.opened.raw.len();
+    eprintln(&format!("{} edits with {} keys, {bytes} bytes on the line", tasks.len(), hand.keys));
 }

@@ -13,6 +13,7 @@ use studbay::schedule::canvas::LineSet;
 use studbay::schedule::picture::{Direction, Picture, Shape, Spot};
 use studbay::schedule::plan::{Plan, Scale, Viewport};
 use studbay::schedule::riser::{Detail, Riser};
+use studbay::sheets::{Heading, Paper, SHEETS, text};
 use studbay::units::{Length, LengthUnit};
 
 fn job(name: &str) -> Job {
@@ -257,4 +258,49 @@ proptest! {
         let set = if ascii { LineSet::Ascii } else { LineSet::Cp437 };
         within(&riser.draw(design, top, width, height, set), width, height)?;
     }
+}
+
+#[test]
+fn pictures_on_paper() {
+    let _guard = snapshots("pictures").bind_to_scope();
+    let design = Design::derive(job("two-story"));
+    let heading = Heading::of(&design.job.project, jiff::civil::date(2026, 3, 9));
+    for entry in SHEETS.iter().filter(|entry| entry.drawings.is_some()) {
+        let paper = Paper::new(132, 66);
+        let drawings = entry.drawings.unwrap()(&design, paper);
+        let sheet = text::print_drawings(&heading, &entry.name.into(), &drawings, paper);
+        assert!(sheet.is_ascii(), "{sheet}");
+        assert!(sheet.split(['\n', '\u{c}']).all(|line| line.len() <= 132), "{sheet}");
+        assert_snapshot!(format!("sheet_{}", entry.name), sheet.replace('\u{c}', "<form feed>\n"));
+        let document: serde_json::Value = serde_json::from_str(&(entry.json)(&design).unwrap()).unwrap();
+        for picture in document["pictures"].as_array().unwrap() {
+            let lines = picture["lines"].as_array().unwrap();
+            for thing in picture["things"].as_array().unwrap() {
+                assert!(usize::try_from(thing["line"].as_u64().unwrap()).unwrap() < lines.len());
+            }
+        }
+    }
+}
+
+#[test]
+fn a_plan_of_many_fixtures_draws_only_what_it_shows() {
+    let mut job = job("cottage");
+    let run = &mut job.boxes[0].controls[0].loops[0].ceiling;
+    for at in 0..10_000_u32 {
+        let mut more = run[0].clone();
+        more.id = Id::new(&format!("many-{at}")).unwrap();
+        let text = |feet: u32| length(&format!("{feet} ft"));
+        more.place = Some(Place { x: text(at % 200), y: text(at / 200), height: None });
+        run.push(more);
+    }
+    let design = Design::derive(job);
+    let plan = Plan::new(&design, 0);
+    let view =
+        Viewport { scale: Scale::of_ticks(length("1 ft").ticks()), left: 0, top: -20, width: 80, height: 24 };
+    let picture = plan.draw(view, LengthUnit::Feet, LineSet::Ascii);
+    let things = picture.anchors.iter().filter(|anchor| anchor.subject.kind == Kind::Fixture).count();
+    assert!(things > 1000 && things < 4000, "{things}");
+    // Every column holds a fixture, two of them where a line stands for two feet.
+    let (columns, lines) = view.inner();
+    assert!(things >= usize::from(columns) * usize::from(lines.min(10)), "{things}");
 }

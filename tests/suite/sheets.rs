@@ -7,13 +7,13 @@ use serde_json::Value;
 use std::collections::BTreeMap;
 use std::fmt::Write as _;
 use studbay::design::Design;
-use studbay::sheets::{Heading, Paper, SHEETS, csv, text};
+use studbay::sheets::{Heading, Paper, SHEETS, csv};
 use studbay::study::Outcome;
 use unicode_width::UnicodeWidthStr;
 
 fn printed(design: &Design, sheet: usize, paper: Paper) -> String {
     let heading = Heading::of(&design.job.project, date(2026, 3, 9));
-    text::print(&heading, &(SHEETS[sheet].tables)(design), paper)
+    SHEETS[sheet].printed(design, &heading, paper)
 }
 
 fn json(design: &Design, sheet: &str) -> Value {
@@ -38,6 +38,10 @@ fn the_first_lines_of_every_form() {
     let design = sample("cottage");
     let mut said = String::new();
     for entry in SHEETS {
+        if entry.drawings.is_some() {
+            // A picture has no rows, and its JSON is seen as a picture elsewhere.
+            continue;
+        }
         let csv = String::from_utf8(csv::write(&(entry.tables)(&design)).unwrap()).unwrap();
         let json = (entry.json)(&design).unwrap();
         for (form, text, lines) in [("CSV", csv, 5), ("JSON", json, 24)] {

@@ -16,9 +16,17 @@ fn the_views_open_turn_find_help_and_leave() {
     assert!(opened.parser.screen().alternate_screen());
     let raw = tcgetattr(&opened.device).unwrap();
     assert_ne!(format!("{raw:?}"), format!("{:?}", opened.before), "keys come one by one");
-    for view in
-        ["[2 Loading]", "[3 Slots]", "[4 Cables]", "[5 Findings]", "[6 Parts]", "[9 Done]", "[1 Runs]"]
-    {
+    for view in [
+        "[2 Loading]",
+        "[3 Slots]",
+        "[4 Cables]",
+        "[5 Findings]",
+        "[6 Parts]",
+        "[7 Riser]",
+        "[8 Plan]",
+        "[9 Done]",
+        "[1 Runs]",
+    ] {
         opened.press("\t");
         opened.shows(view);
     }
@@ -149,6 +157,28 @@ fn without_colour_no_colour_is_sent() {
 }
 
 #[test]
+fn without_colour_a_form_reads_the_same() {
+    let looks = [("NO_COLOR", "1"), ("COLORTERM", "truecolor")].map(|env| {
+        let mut opened = Opened::new(&job("two-story"), (80, 24), &[env]);
+        let mut seen = Vec::new();
+        for (keys, shown) in [("je", "Change room"), ("\tx", "!! "), ("\x1b", "Esc again drops it")] {
+            opened.press(keys);
+            opened.shows(shown);
+            // The cursor's line is drawn with the rest of the frame, the keys last.
+            opened.shows("Enter:take");
+            while opened.take(Duration::from_millis(100)) {}
+            seen.push((opened.text(), opened.parser.screen().cursor_position()));
+        }
+        opened.press("\x1b");
+        opened.until("Change room", false);
+        opened.press("q");
+        assert_eq!(opened.ended(), 0);
+        seen
+    });
+    assert_eq!(looks[0], looks[1]);
+}
+
+#[test]
 fn in_the_c_locale_only_ascii_is_sent() {
     let mut opened = Opened::new(&job("two-story"), (132, 43), &[("LANG", "C")]);
     opened.shows("[1 Runs]");
@@ -159,6 +189,19 @@ fn in_the_c_locale_only_ascii_is_sent() {
     }
     opened.press("?");
     opened.shows("Keys in the view");
+    opened.press("\x1b");
+    opened.until("Keys in the view", false);
+    // A form with a reason in it; what is typed is dropped.
+    opened.press("1");
+    opened.shows("[1 Runs]");
+    opened.press("je");
+    opened.shows("Change room");
+    opened.press("\t\u{b2}");
+    opened.shows("!! ");
+    opened.press("\x1b");
+    opened.shows("Esc again drops it");
+    opened.press("\x1b");
+    opened.until("Change room", false);
     opened.press("q");
     assert_eq!(opened.ended(), 0);
     assert!(opened.raw.iter().all(|byte| *byte < 127), "{}", String::from_utf8_lossy(&opened.raw));

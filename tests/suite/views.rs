@@ -8,18 +8,21 @@ use ratatui::layout::{Position, Rect};
 use studbay::terminal::{Key, KeyCode};
 use studbay::tui::action::Effect;
 use studbay::tui::keys::BINDINGS;
-use studbay::tui::{App, View, draw};
+use studbay::tui::{App, NoLedger, View, draw};
 
 /// The views on a sample, and the screen they were last drawn on.
 pub(crate) struct Shown {
-    app: App,
+    pub(crate) app: App,
     buffer: Buffer,
     cursor: Option<Position>,
 }
 
 impl Shown {
     pub(crate) fn new(name: &str, width: u16, height: u16) -> Self {
-        let app = App::new(sample(name), &format!("{name}.ron"), Box::new(studbay::tui::NoLedger));
+        Self::of(App::new(sample(name), &format!("{name}.ron"), Box::new(NoLedger)), width, height)
+    }
+
+    pub(crate) fn of(app: App, width: u16, height: u16) -> Self {
         let mut shown = Self { app, buffer: Buffer::empty(Rect::new(0, 0, width, height)), cursor: None };
         shown.draw();
         shown
@@ -30,7 +33,7 @@ impl Shown {
         self.cursor = draw(&mut self.app, self.buffer.area, &mut self.buffer);
     }
 
-    fn key(&mut self, key: Key) -> Effect {
+    pub(crate) fn key(&mut self, key: Key) -> Effect {
         let effect = self.app.key(key);
         self.draw();
         effect
@@ -42,6 +45,7 @@ impl Shown {
             let code = match c {
                 '\r' => KeyCode::Enter,
                 '\t' => KeyCode::Tab,
+                '\x1b' => KeyCode::Esc,
                 c => KeyCode::Char(c),
             };
             self.key(Key::new(code));
@@ -62,7 +66,7 @@ impl Shown {
     }
 
     /// The screen as text with the cursor's place and where anything is bold or reversed, for a snapshot.
-    fn snapshot(&self) -> String {
+    pub(crate) fn snapshot(&self) -> String {
         let place = self.cursor.map_or("no cursor".to_owned(), |at| format!("cursor at {},{}", at.x, at.y));
         format!("{}--- {place}\n", self.text())
     }

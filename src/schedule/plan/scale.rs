@@ -135,6 +135,16 @@ impl Viewport {
         Self { scale, ..any }.centred(middle)
     }
 
+    /// The same no higher than the plan needs, with the plan in the middle.
+    #[must_use]
+    pub fn trimmed(self, plan: &Plan) -> Self {
+        let Some((low, high)) = plan.bounds else { return self };
+        let down = self.scale.line(low.1) - self.scale.line(high.1) + 3 + i64::from(RULER);
+        let down = down.max(i64::from(LEAST_FRAMED.1));
+        let height = u16::try_from(down).map_or(self.height, |down| down.min(self.height));
+        Self { height, ..self }.centred((low.0.midpoint(high.0), low.1.midpoint(high.1)))
+    }
+
     /// The same with a place in the middle.
     #[must_use]
     pub fn centred(self, (x, y): (i64, i64)) -> Self {

@@ -145,6 +145,7 @@ fn legend(design: &Design, set: LineSet) -> Vec<Text> {
         Text::from(format!("{single} loop or link")),
         "percent of the output's limit, at full level".into(),
         "! !! see the findings".into(),
+        "? not known".into(),
     ];
     if design.job.levels.len() > 1 {
         legend.push(Text::from(format!(
@@ -185,9 +186,6 @@ impl Drawing<'_> {
             let x = self.box_column(feed);
             self.canvas.down(x, y - 1, y + 1, stroke);
         }
-        for level in 1..self.design.job.levels.len() {
-            self.canvas.words(self.columns.of_level(level) - 2, y, &FLOOR.into(), Weight::Plain);
-        }
         let from = self.head(line, y);
         match line.middle {
             Middle::None => {}
@@ -199,6 +197,12 @@ impl Drawing<'_> {
         }
         if let (Middle::None, End::Loop { .. }) = (line.middle, line.end) {
             self.end(line, y, self.columns.loops);
+        }
+        for level in 1..self.design.job.levels.len() {
+            let x = self.columns.of_level(level) - 2;
+            if !self.canvas.has_words(x, y) && !self.canvas.has_words(x - 1, y) {
+                self.canvas.words(x, y, &FLOOR.into(), Weight::Plain);
+            }
         }
     }
 

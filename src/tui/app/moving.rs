@@ -238,6 +238,9 @@ impl App {
         if needle.is_empty() {
             return false;
         }
+        if self.view.is_picture() {
+            return self.seek_in_picture(&needle, skip, direction);
+        }
         // What is folded away is to be found too.
         if self.view == View::Runs && !self.folded.is_empty() {
             self.keep_subject(|app| app.folded.clear());

@@ -1,0 +1,143 @@
+//! The riser and the plans on paper and for programs.
+//!
+//! Paper gets ASCII, which every printer and every editor shows as it is meant.
+
+use super::{Paper, text::Drawing};
+use crate::design::Design;
+use crate::format::Text;
+use crate::schedule::canvas::LineSet;
+use crate::schedule::picture::Picture;
+use crate::schedule::plan::{Plan, Viewport};
+use crate::schedule::riser::{Detail, Riser};
+use serde::Serialize;
+
+/// Lines of a page that are kept free of a plan, for what stands above and beneath it.
+const AROUND: usize = 14;
+/// Lines of a plan on paper without end, and the fewest that a plan is drawn in.
+const ENDLESS: usize = 60;
+const LEAST: usize = 16;
+/// Columns and lines of the pictures in a document.
+const DOCUMENT: Paper = Paper::of_document();
+
+/// The document of a picture sheet.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+pub struct Pictures {
+    /// The pictures: one riser, or a plan of each level.
+    pub pictures: Vec<Drawn>,
+}
+
+/// A picture in [`Pictures`].
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+pub struct Drawn {
+    /// What it shows.
+    pub title: String,
+    /// Its lines.
+    pub lines: Vec<String>,
+    /// What its signs mean.
+    pub legend: Vec<String>,
+    /// The things in it.
+    pub things: Vec<DrawnThing>,
+    /// Things of the level that have no place, so that they could not be drawn.
+    pub without_place: Vec<String>,
+}
+
+/// A thing in [`Drawn`].
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+pub struct DrawnThing {
+    /// What kind of thing.
+    pub kind: &'static str,
+    /// Which one.
+    pub id: String,
+    /// Its column, from 0.
+    pub column: u16,
+    /// Its line, from 0.
+    pub line: u16,
+}
+
+/// A picture with its title and what could not be drawn in it.
+struct Made {
+    title: String,
+    picture: Picture,
+    without_place: Vec<String>,
+}
+
+fn riser(design: &Design, width: u16) -> Vec<Made> {
+    let riser = Riser::new(design, Detail::Loops);
+    let height = u16::try_from(riser.height() + 1).unwrap_or(u16::MAX);
+    let picture = riser.draw(design, 0, width, height, LineSet::Ascii);
+    vec![Made { title: "Riser".into(), picture, without_place: Vec::new() }]
+}
+
+fn plans(design: &Design, width: u16, height: u16) -> Vec<Made> {
+    let unit = design.job.project.units;
+    (0..design.job.levels.len())
+        .map(|level| {
+            let plan = Plan::new(design, level);
+            let view = Viewport::fit(&plan, unit, width, height).trimmed(&plan);
+            Made {
+                title: format!("Plan of {}", plan.title()),
+                picture: plan.draw(view, unit, LineSet::Ascii),
+                without_place: plan.unplaced().iter().map(ToString::to_string).collect(),
+            }
+        })
+        .collect()
+}
+
+fn size(paper: Paper) -> (u16, u16) {
+    let height = paper.lines().map_or(ENDLESS, |lines| lines.saturating_sub(AROUND).max(LEAST));
+    (u16::try_from(paper.width()).unwrap_or(u16::MAX), u16::try_from(height).unwrap_or(u16::MAX))
+}
+
+fn on_paper(made: Vec<Made>, together: bool) -> Vec<Drawing> {
+    let drawing = |made: Made| {
+        let mut notes = made.picture.legend.clone();
+        if !made.without_place.is_empty() {
+            notes.push(Text::from(format!("Not drawn, without a place: {}", made.without_place.join(", "))));
+        }
+        Drawing { title: made.title.into(), lines: made.picture.lines(), notes, together }
+    };
+    made.into_iter().map(drawing).collect()
+}
+
+/// The riser for paper; it may run over pages.
+pub fn riser_drawings(design: &Design, paper: Paper) -> Vec<Drawing> {
+    on_paper(riser(design, size(paper).0), false)
+}
+
+/// The plan of each level for paper, each on one page.
+pub fn plan_drawings(design: &Design, paper: Paper) -> Vec<Drawing> {
+    let (width, height) = size(paper);
+    on_paper(plans(design, width, height), true)
+}
+
+fn document(made: Vec<Made>) -> Pictures {
+    let drawn = |made: Made| Drawn {
+        title: made.title,
+        lines: made.picture.lines(),
+        legend: made.picture.legend.iter().map(ToString::to_string).collect(),
+        things: made
+            .picture
+            .anchors
+            .iter()
+            .map(|anchor| DrawnThing {
+                kind: anchor.subject.kind.word(),
+                id: anchor.subject.id.clone(),
+                column: anchor.shape.spot().x,
+                line: anchor.shape.spot().y,
+            })
+            .collect(),
+        without_place: made.without_place,
+    };
+    Pictures { pictures: made.into_iter().map(drawn).collect() }
+}
+
+/// The riser for programs.
+pub fn riser_document(design: &Design) -> Pictures {
+    document(riser(design, size(DOCUMENT).0))
+}
+
+/// The plans for programs.
+pub fn plan_document(design: &Design) -> Pictures {
+    let (width, height) = size(DOCUMENT);
+    document(plans(design, width, height))
+}
