@@ -196,6 +196,10 @@ pub(super) fn improve(state: &mut State<'_>, divider: &mut Divider, budget: &mut
     let mut changed = vec![1_u32; bins];
     let mut tried = vec![0_u32; bins * bins];
     let mut stamp = 1;
+    if state.cost.broken > 0 {
+        // Before the pairs, which in a large house may use up all steps.
+        mend(state, budget, end);
+    }
     loop {
         let before = state.cost;
         let mut order: Vec<usize> = (0..bins).collect();
