@@ -581,3 +581,46 @@ fn a_balance_is_seen_before_it_is_taken_and_can_be_taken_back() {
     desk.press("u");
     assert_eq!(desk.app.design().job, desk.before);
 }
+
+#[test]
+fn every_field_of_every_thing_of_the_samples_has_a_line_in_its_form() {
+    use studbay::job::{Id, fields};
+    // Lists of things that have lines and forms of their own.
+    let lists = ["rooms", "supplies", "feeds", "controls", "loops", "ceiling", "links"];
+    let kinds = [
+        Kind::ConductorPlan,
+        Kind::CableType,
+        Kind::FixtureType,
+        Kind::SupplyType,
+        Kind::ControlType,
+        Kind::BoxType,
+        Kind::Level,
+        Kind::Room,
+        Kind::Panel,
+        Kind::Supply,
+        Kind::WallBox,
+        Kind::Control,
+        Kind::Cable,
+        Kind::Fixture,
+        Kind::Group,
+    ];
+    let mut looked = 0;
+    for name in ["cottage", "two-story", "large-house", "apartment-block", "usual-mistakes"] {
+        let design = sample(name);
+        let ids = kinds.iter().flat_map(|kind| design.index.ids(*kind).map(|id| Subject::new(*kind, id)));
+        let whole = [Subject::new(Kind::Project, "project"), Subject::new(Kind::Settings, "settings")];
+        for subject in ids.chain(whole) {
+            let thing = fields::thing(&design.job, &design.index, &subject).unwrap();
+            let spot = Id::new(&subject.id).ok().and_then(|id| design.index.spot(subject.kind, &id));
+            let lines = fields::of(subject.kind, spot);
+            for key in thing.as_object().unwrap().keys().filter(|key| !lists.contains(&key.as_str())) {
+                looked += 1;
+                assert!(
+                    lines.iter().any(|line| line.path[0] == key),
+                    "{name}: {subject} has no line for '{key}'"
+                );
+            }
+        }
+    }
+    assert!(looked > 10_000, "{looked} fields");
+}

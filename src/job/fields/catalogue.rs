@@ -32,6 +32,9 @@ pub(super) const CABLE: &[Field] = &[
     ),
     Field::new(&["plan"], "plan", "what its conductors do", Shape::Refer(Kind::ConductorPlan)),
     Field::new(&["reels"], "reels", "length and price: 500 ft 184.50, 1000 ft", Shape::Reels),
+    Field::new(&["listing"], "listing", "of its jacket", Shape::Choice(&["General", "Riser", "Plenum"])),
+    Field::new(&["wet"], "wet places", "it is listed for them", Shape::Flag),
+    Field::new(&["sunlight"], "sunlight", "it resists it", Shape::Flag),
 ];
 
 pub(super) const FIXTURE: &[Field] = &[
@@ -66,6 +69,7 @@ pub(super) const FIXTURE: &[Field] = &[
         Shape::Choice(&["Fixed", "SetWhenHung", "Tunable"]),
     ),
     Field::new(&["lumens"], "lumens", "light it gives", Shape::Number),
+    Field::new(&["spacing_ratio"], "spacing ratio", "most spacing over mounting height", Shape::Number),
     PRICE,
 ];
 
@@ -87,6 +91,8 @@ pub(super) const SUPPLY: &[Field] = &[
     Field::new(&["efficiency_percent"], "efficiency %", "at full load", Shape::Number),
     Field::new(&["idle_watts"], "idle watts", "with nothing connected", Shape::Number),
     Field::new(&["power_factor"], "power factor", "at full load", Shape::Number),
+    Field::new(&["interrupted"], "interrupted dc", "its outputs are pulsed at 10 to 200 Hz", Shape::Flag),
+    Field::new(&["most_per_breaker"], "per breaker", "the most of them, for inrush", Shape::Count),
     PRICE,
 ];
 
@@ -125,6 +131,7 @@ pub(super) const CONTROL: &[Field] = &[
     ),
     Field::new(&["link"], "link", "does it join circuits", Shape::Choice(&["Isolated", "Joined"])),
     Field::new(&["gangs"], "gangs", "it takes in a box", Shape::Count),
+    Field::new(&["most_in_step"], "in step", "controls of a group, the most", Shape::Count),
     PRICE,
 ];
 
@@ -133,5 +140,8 @@ pub(super) const BOX: &[Field] = &[
     NAME,
     Field::new(&["gangs"], "gangs", "controls side by side", Shape::Count),
     Field::new(&["volume"], "volume", "like 20.3 in3 or 330 cm3", Shape::Volume),
+    Field::new(&["internal_clamps"], "inside clamps", "it has cable clamps inside", Shape::Flag),
+    Field::new(&["stud_kinds"], "stud kinds", "fixture stud, hickey: kinds of them", Shape::Count),
+    Field::new(&["class_2_volume"], "Class 2 part", "its volume behind a barrier", Shape::Volume),
     PRICE,
 ];

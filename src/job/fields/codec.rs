@@ -28,6 +28,8 @@ pub enum Shape {
     Choice(&'static [&'static str]),
     /// One of several forms with fields of their own; the text is the form's name.
     Form(&'static [&'static str]),
+    /// Several of some words, with commas between.
+    ChoiceMany(&'static [&'static str]),
     /// Yes or no.
     Flag,
     /// A thing of that kind, by id.
@@ -106,7 +108,7 @@ impl Codec {
                 format!("{} {}", part("length"), part("price")).trim_end().to_owned()
             }),
             (Shape::Lines, Value::Array(all)) => joined(all, " / ", plain),
-            (Shape::ReferMany(_), Value::Array(all)) => joined(all, ", ", plain),
+            (Shape::ReferMany(_) | Shape::ChoiceMany(_), Value::Array(all)) => joined(all, ", ", plain),
             (_, value) => plain(value),
         }
     }
@@ -140,6 +142,9 @@ impl Codec {
                 "no" | "n" | "false" | "" => Value::Null,
                 _ => return Err("write yes or no".into()),
             },
+            Shape::ChoiceMany(words) => {
+                list(text, ',', |one| Ok(Value::String(one_of(words, one)?.to_owned())))?
+            }
             Shape::ReferMany(_) => list(text, ',', |one| Ok(Value::String(one.to_owned())))?,
             Shape::Source => source(job, text)?,
             Shape::Conductors => list(text, ',', conductor)?,

@@ -19,6 +19,8 @@ pub(super) const ROOM: &[Field] = &[
     Field::new(&["corner", "x"], "corner across", "from the corner of the house", Shape::Length),
     Field::new(&["corner", "y"], "corner along", "from the corner of the house", Shape::Length),
     Field::new(&["illuminance"], "light", "wished for, like 100 lx or 10 fc", Shape::Measure),
+    Field::new(&["exposure"], "exposure", "Dry, Damp or Wet", Shape::Choice(&["Dry", "Damp", "Wet"])),
+    Field::new(&["keep_tunable"], "keep tunable", "tunable white must stay possible", Shape::Flag),
 ];
 
 pub(super) const PANEL: &[Field] = &[
@@ -32,6 +34,7 @@ pub(super) const PANEL: &[Field] = &[
     Field::new(&["spare_slots"], "spare slots", "to keep free", Shape::Count),
     Field::new(&["feed", "volts"], "AC volts", "of its feed", Shape::Number),
     Field::new(&["feed", "breaker_amps"], "breaker amps", "of its feed", Shape::Number),
+    Field::new(&["heat_allowance_watts"], "heat allowance", "watts its enclosure gives off", Shape::Number),
 ];
 
 pub(super) const SUPPLY: &[Field] = &[
@@ -49,6 +52,7 @@ pub(super) const PROJECT: &[Field] = &[
     Field::new(&["by"], "by", "who made it", Shape::Words),
     Field::new(&["units"], "units", "Feet or Metres", Shape::Choice(&["Feet", "Metres"])),
     Field::new(&["notes"], "notes", "lines, with / between", Shape::Lines),
+    Field::new(&["stage"], "stage", "of the work", Shape::Choice(&["Planning", "RoughIn", "Trim"])),
 ];
 
 pub(super) const SETTINGS: &[Field] = &[
@@ -87,4 +91,15 @@ pub(super) const SETTINGS: &[Field] = &[
     Field::new(&["light", "light_loss"], "light loss", "factor left after years", Shape::Number),
     Field::new(&["light", "work_plane"], "work plane", "its height above the floor", Shape::Length),
     Field::new(&["light", "spacing_to_height"], "spacing / height", "most that is even", Shape::Number),
+    Field::new(&["code_edition"], "NEC edition", "", Shape::Choice(&["Nec2017", "Nec2020", "Nec2023"])),
+    Field::new(&["continuous_percent"], "continuous %", "of a breaker for continuous load", Shape::Number),
+    Field::new(
+        &["collapse_margin_percent"],
+        "collapse margin %",
+        "kept to what a run can carry",
+        Shape::Number,
+    ),
+    Field::new(&["conductor_amps_percent"], "conductor amps %", "of the sanity limit", Shape::Number),
+    Field::new(&["spare_capacity_percent"], "spare capacity %", "wished for in a panel", Shape::Number),
+    Field::new(&["ground_conductor"], "ground wanted", "in every home run", Shape::Flag),
 ];

@@ -13,6 +13,9 @@ const MEASURED: Field =
 const ACROSS: Field = Field::new(&["place", "x"], "across", "from the corner of the house", Shape::Length);
 const ALONG: Field = Field::new(&["place", "y"], "along", "from the corner of the house", Shape::Length);
 
+const WAYS: &[&str] = &["Riser", "Plenum", "Wet", "Sunlight", "SharedHole", "NearEdge", "OnConduit"];
+const WAY: Field = Field::new(&["way"], "way", "what it passes, with commas", Shape::ChoiceMany(WAYS));
+
 pub(super) const WALL_BOX: &[Field] = &[
     ID,
     NAME,
@@ -22,6 +25,10 @@ pub(super) const WALL_BOX: &[Field] = &[
     Field::new(&["place", "height"], "height", "above the floor", Shape::Length),
     Field::new(&["part"], "type", "its entry in the catalogue", Shape::Refer(Kind::BoxType)),
     Field::new(&["allowance_watts"], "watts set aside", "while it is not laid out", Shape::Number),
+    Field::new(&["line", "gauge"], "line gauge", "AWG of line-voltage behind a barrier in it", Shape::Count),
+    Field::new(&["line", "conductors"], "line conductors", "how many of them", Shape::Count),
+    Field::new(&["line", "grounds"], "line grounds", "how many of them", Shape::Count),
+    Field::new(&["line", "yokes"], "line yokes", "devices on them", Shape::Count),
 ];
 
 pub(super) const FEED: &[Field] = &[
@@ -33,6 +40,7 @@ pub(super) const FEED: &[Field] = &[
     MEASURED,
     Field::new(&["landed"], "landed", "on its terminals; moving it costs labor", Shape::Flag),
     Field::new(&["pinned"], "pinned", "stays on its output in a balance", Shape::Flag),
+    WAY,
 ];
 
 pub(super) const CONTROL: &[Field] = &[
@@ -57,6 +65,7 @@ pub(super) const LOOP: &[Field] = &[
     Field::new(&["crossed"], "crossed", "landed + to -", Shape::Flag),
     MEASURED,
     Field::new(&["return_leg"], "return leg", "measured", Shape::Length),
+    WAY,
 ];
 
 pub(super) const CEILING: &[Field] = &[
@@ -69,6 +78,7 @@ pub(super) const CEILING: &[Field] = &[
     Field::new(&["place", "height"], "height", "if not the ceiling's", Shape::Length),
     Field::new(&["room"], "room", "if not that of the wall box", Shape::Refer(Kind::Room)),
     Field::new(&["leg"], "leg", "measured, from the box before", Shape::Length),
+    Field::new(&["part"], "type", "its box in the catalogue", Shape::Refer(Kind::BoxType)),
 ];
 
 pub(super) const GROUP: &[Field] = &[
@@ -76,6 +86,10 @@ pub(super) const GROUP: &[Field] = &[
     NAME,
     Field::new(&["main"], "main", "the control that drives the lights", Shape::Refer(Kind::Control)),
     Field::new(&["remotes"], "remotes", "controls that only send to it", Shape::ReferMany(Kind::Control)),
+    Field::new(&["bus", "gear"], "bus gear", "control gear on its bus", Shape::Count),
+    Field::new(&["bus", "devices"], "bus devices", "control devices on its bus", Shape::Count),
+    Field::new(&["bus", "amps"], "bus amps", "its supply gives", Shape::Number),
+    Field::new(&["bus", "class_2"], "bus Class 2", "its supply is listed so", Shape::Flag),
 ];
 
 pub(super) const LINK: &[Field] = &[
@@ -86,4 +100,5 @@ pub(super) const LINK: &[Field] = &[
     CABLE_TYPE,
     PLAN_OF,
     MEASURED,
+    WAY,
 ];
