@@ -18,8 +18,14 @@ pub(crate) fn program() -> String {
     std::env::var("STUDBAY_PROGRAM").unwrap_or_else(|_| env!("CARGO_BIN_EXE_studbay").into())
 }
 
+/// A copy of a sample of its own: tests run side by side, and who opens a job first has it alone.
 pub(crate) fn job(name: &str) -> String {
-    project("sample-jobs").join(format!("{name}.ron")).display().to_string()
+    let folder = project("target").join("jobs");
+    std::fs::create_dir_all(&folder).unwrap();
+    let own = tempfile::Builder::new().prefix("job").tempdir_in(folder).unwrap().keep();
+    let copy = own.join(format!("{name}.ron"));
+    std::fs::copy(project("sample-jobs").join(format!("{name}.ron")), &copy).unwrap();
+    copy.display().to_string()
 }
 
 /// The program on a job, in an environment that is all ours.
