@@ -107,7 +107,8 @@ pub(super) fn sweep(target: &Path) {
 
 /// Whether a process of this host is there.
 pub(super) fn alive(process: i32) -> bool {
-    rustix::process::Pid::from_raw(process).is_some_and(|pid| {
+    // A file may hold any number; below 1 is no process.
+    rustix::process::Pid::from_raw(process.max(0)).is_some_and(|pid| {
         // Not being allowed to signal it shows that it is there.
         !matches!(rustix::process::test_kill_process(pid), Err(rustix::io::Errno::SRCH))
     })

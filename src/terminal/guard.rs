@@ -8,8 +8,9 @@ use std::panic::PanicHookInfo;
 use std::sync::{Arc, Mutex, MutexGuard, Once, PoisonError};
 use std::thread::{self, ThreadId};
 
+use nix::unistd::{getpgid, getpgrp, getppid, getsid};
 use rustix::event::PollFlags;
-use rustix::process::{Signal, getpgid, getpgrp, getppid, getsid, kill_current_process_group};
+use rustix::process::{Signal, kill_current_process_group};
 use rustix::termios::{
     OptionalActions, QueueSelector, SpecialCodeIndex, Termios, tcflush, tcgetattr, tcsetattr,
 };
@@ -225,15 +226,14 @@ fn lock<T>(mutex: &Mutex<T>) -> MutexGuard<'_, T> {
 }
 
 /// Whether no shell would continue this job once it is stopped.
+///
+/// Another session, group or parent may be of a namespace of processes we do not see: its number is then 0.
 fn is_orphaned() -> bool {
-    let Some(parent) = getppid() else {
-        return true;
-    };
+    let parent = getppid();
     let (Ok(session), Ok(parent_session)) = (getsid(None), getsid(Some(parent))) else {
         return true;
     };
-    let group = getpgrp();
-    if parent_session != session || session == group {
+    if parent.as_raw() == 0 || parent_session != session || session == getpgrp() {
         return true;
     }
     // A parent in this very group is a script: its own parent is the shell, or it has none left.
