@@ -5,7 +5,7 @@
 
 mod text;
 
-pub(crate) use text::width;
+pub(crate) use text::{CUT, width};
 pub use text::{Text, is_hostile};
 
 use rust_decimal::Decimal;

@@ -14,6 +14,7 @@ pub use table::{Align, Column, Row, Section, Table};
 pub mod cables;
 pub mod canvas;
 pub mod figures;
+pub mod findings;
 pub mod loading;
 pub mod names;
 pub mod outline;

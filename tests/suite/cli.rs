@@ -30,6 +30,7 @@ fn drive_into(folder: &Path, args: &[&str], out: &mut dyn Write, err: &mut dyn W
         check: &|job, _| Report::of(&Design::derive(job)),
         explain: &studbay::explain::explain,
         sheets: SHEETS,
+        terminal: false,
         balance: &propose,
     };
     let in_folder = |arg: &&str| OsString::from(arg.replace("DIR", &folder.display().to_string()));
@@ -166,6 +167,7 @@ fn a_job_opens_in_the_views_and_commands_still_run() {
         study: &|_, _| (),
         check: &|_, _| Report::default(),
         explain: &|(), _| Ok(String::new()),
+        terminal: false,
         sheets: &[],
         balance: &nothing,
     };
