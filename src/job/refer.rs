@@ -135,7 +135,11 @@ impl Checker<'_> {
         let marks = site.start_mark.zip(site.end_mark);
         if marks.is_some_and(|(start, end)| start.ticks() == end.ticks()) {
             let hint = Some("read both marks again; the difference is the cable between them".to_owned());
-            self.report(&[Field("site"), Field("end_mark")], format!("{owner} has the same mark at both ends"), hint);
+            self.report(
+                &[Field("site"), Field("end_mark")],
+                format!("{owner} has the same mark at both ends"),
+                hint,
+            );
         }
         self.steps(owner, &site.done, site.done.is_tested());
         for (at, reading) in readings.iter().enumerate() {

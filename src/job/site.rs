@@ -99,10 +99,14 @@ impl std::str::FromStr for Offset {
     fn from_str(text: &str) -> Result<Self, String> {
         let bad = || format!("'{text}' is no offset: write the wall and the distance, like north wall 4'2");
         let text = text.trim();
-        let starts = |at: &usize| text[..*at].ends_with(' ');
-        let at = text.char_indices().filter(|(_, c)| c.is_ascii_digit()).map(|(at, _)| at).find(starts);
-        let (wall, distance) = text.split_at(at.ok_or_else(bad)?);
-        let distance = Length::parse(distance, None).map_err(|error| error.to_string())?;
+        // A wall may have a number itself, so the distance is what begins with a digit and is a length.
+        let begins = |at: &usize| text[..*at].ends_with(' ');
+        let digits = text.char_indices().filter(|(_, c)| c.is_ascii_digit()).map(|(at, _)| at);
+        let found = digits.filter(begins).find_map(|at| {
+            let (wall, distance) = text.split_at(at);
+            Some((wall, Length::parse(distance, None).ok()?))
+        });
+        let (wall, distance) = found.ok_or_else(bad)?;
         let wall = wall.trim().to_owned();
         if wall.is_empty() { Err(bad()) } else { Ok(Self { wall, distance }) }
     }

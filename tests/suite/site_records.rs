@@ -61,7 +61,8 @@ fn nothing_is_boarded_untested_unless_somebody_answers_for_it() {
         .unwrap()
         .to_string();
     let boarded = json!({"done": {"boarded": "2026-03-11 MO"}});
-    for (kind, id) in [(Kind::Cable, "HR1"), (Kind::Cable, run.as_str()), (Kind::Fixture, &ceiling), (Kind::WallBox, &wall)]
+    for (kind, id) in
+        [(Kind::Cable, "HR1"), (Kind::Cable, run.as_str()), (Kind::Fixture, &ceiling), (Kind::WallBox, &wall)]
     {
         let refused = apply(&mut job, set(kind, id, "site", boarded.clone()));
         assert!(
@@ -87,15 +88,18 @@ fn nothing_is_boarded_untested_unless_somebody_answers_for_it() {
 
 #[test]
 fn records_are_saved_as_they_were_typed() {
-    let text = starter_with(&[(
-        "from: Output(\"PS1.1\"),",
-        r#"from: Output("PS1.1"),
+    let text = starter_with(&[
+        (
+            "from: Output(\"PS1.1\"),",
+            r#"from: Output("PS1.1"),
            site: (done: (pulled: "2026-03-09 MO"), start_mark: "412 ft", end_mark: "350.5 ft", note: "by the duct"),
            readings: ["conductor red: 0.41 with M1 at 18 C by 2026-03-10 MO", "insulation: >200M"],"#,
-    ), (
-        "        boxes: [\n            (id: \"wall-1\"",
-        "        meters: [(id: \"M1\", ohms: (percent: 0.8, counts: 3, resolution: 0.01), lead_ohms: 0.1)],\n        boxes: [\n            (id: \"wall-1\"",
-    )]);
+        ),
+        (
+            "        boxes: [\n            (id: \"wall-1\"",
+            "        meters: [(id: \"M1\", ohms: (percent: 0.8, counts: 3, resolution: 0.01), lead_ohms: 0.1)],\n        boxes: [\n            (id: \"wall-1\"",
+        ),
+    ]);
     let (job, _) = read::from_str("job", &text).unwrap_or_else(|error| panic!("{error}"));
     let saved = write::to_string(&job).unwrap();
     for kept in ["412 ft", "350.5 ft", "0.41 with M1 at 18 C by 2026-03-10 MO", ">200M", "by the duct"] {

@@ -8,8 +8,12 @@ const NAME: Field = Field::new(&["name"], "name", "what people call it", Shape::
 const PRICE: Field = Field::new(&["price"], "price", "like 184.50", Shape::Measure);
 
 const DEPTH: Field = Field::new(&["depth"], "depth", "above the ceiling", Shape::Length);
-const EXPOSURE: Field =
-    Field::new(&["exposure"], "listed for", "Dry, Damp or Wet places", Shape::Choice(&["Dry", "Damp", "Wet"]));
+const EXPOSURE: Field = Field::new(
+    &["exposure"],
+    "listed for",
+    "Dry, Damp or Wet places",
+    Shape::Choice(&["Dry", "Damp", "Wet"]),
+);
 
 pub(super) const PLAN: &[Field] = &[
     ID,

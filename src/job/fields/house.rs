@@ -93,7 +93,12 @@ pub(super) const SETTINGS: &[Field] = &[
     Field::new(&["light", "work_plane"], "work plane", "its height above the floor", Shape::Length),
     Field::new(&["light", "spacing_to_height"], "spacing / height", "most that is even", Shape::Number),
     Field::new(&["site", "celsius"], "site C", "of cables while they are tested", Shape::Number),
-    Field::new(&["site", "test_load_ohms"], "test load ohms", "resistor for readings of volts", Shape::Number),
+    Field::new(
+        &["site", "test_load_ohms"],
+        "test load ohms",
+        "resistor for readings of volts",
+        Shape::Number,
+    ),
     Field::new(&["site", "copper_percent"], "copper +-%", "of a conductor's resistance", Shape::Number),
     Field::new(&["site", "estimate_percent"], "estimate +-%", "of a length not measured", Shape::Number),
     Field::new(&["site", "load_percent"], "load +-%", "of what data sheets say", Shape::Number),

@@ -21,12 +21,8 @@ pub(super) const START: Field =
     Field::new(&["site", "start_mark"], "start mark", "foot mark at its start", Shape::Length);
 pub(super) const END: Field =
     Field::new(&["site", "end_mark"], "end mark", "foot mark at its end", Shape::Length);
-pub(super) const READINGS: Field = Field::new(
-    &["readings"],
-    "readings",
-    "like conductor red: 1.42 with M1, with / between",
-    Shape::Lines,
-);
+pub(super) const READINGS: Field =
+    Field::new(&["readings"], "readings", "like conductor red: 1.42 with M1, with / between", Shape::Lines);
 pub(super) const SPLICE: Field = Field::new(
     &["site", "splice"],
     "splice",

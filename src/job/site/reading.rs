@@ -17,6 +17,7 @@ pub enum End {
 
 impl End {
     /// The other one.
+    #[must_use]
     pub const fn other(self) -> Self {
         match self {
             Self::Near => Self::Far,
@@ -262,12 +263,15 @@ impl fmt::Display for Reading {
 impl FromStr for Reading {
     type Err = String;
     fn from_str(text: &str) -> Result<Self, String> {
-        let (test, rest) = text.split_once(':').ok_or_else(|| {
-            format!("'{}' is no reading: write the test, a colon and the figure, like conductor red: 1.42", text.trim())
+        let (test, said) = text.split_once(':').ok_or_else(|| {
+            let typed = text.trim();
+            format!(
+                "'{typed}' is no reading: write the test, a colon and the figure, like conductor red: 1.42"
+            )
         })?;
-        let (rest, by) = match rest.split_once(" by ") {
+        let (rest, by) = match said.split_once(" by ") {
             Some((rest, by)) => (rest, Some(by.parse()?)),
-            None => (rest, None),
+            None => (said, None),
         };
         let (rest, celsius) = match rest.split_once(" at ") {
             Some((rest, warm)) => (rest, Some(celsius(warm)?)),
@@ -316,7 +320,10 @@ mod tests {
         ] {
             assert_eq!(text.parse::<Reading>().map(|reading| reading.to_string()), Ok(text.to_owned()));
         }
-        assert_eq!("CONDUCTOR Red :1.4".parse::<Reading>().map(|r| r.to_string()), Ok("conductor Red: 1.4".into()));
+        assert_eq!(
+            "CONDUCTOR Red :1.4".parse::<Reading>().map(|r| r.to_string()),
+            Ok("conductor Red: 1.4".into())
+        );
         assert_eq!("amps full: 1 at 68 F".parse::<Reading>().map(|r| r.celsius), Ok(Some(20.0)));
     }
 

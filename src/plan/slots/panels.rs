@@ -149,7 +149,12 @@ fn length_from(design: &Design, run: usize, panel: usize) -> Option<f64> {
     if design.network.runs[run].panel.same(id) {
         return Some(lengths.feed(wall_box, feed)?.length.feet());
     }
-    let other = Feed { from: Source::Panel(id.clone()), measured: None, site: CableRecord::default(), ..feed.clone() };
+    let other = Feed {
+        from: Source::Panel(id.clone()),
+        measured: None,
+        site: CableRecord::default(),
+        ..feed.clone()
+    };
     Some(lengths.feed(wall_box, &other)?.length.feet())
 }
 
