@@ -263,7 +263,7 @@ impl fmt::Display for Reading {
 impl FromStr for Reading {
     type Err = String;
     fn from_str(text: &str) -> Result<Self, String> {
-        let (test, said) = text.split_once(':').ok_or_else(|| {
+        let (what, said) = text.split_once(':').ok_or_else(|| {
             let typed = text.trim();
             format!(
                 "'{typed}' is no reading: write the test, a colon and the figure, like conductor red: 1.42"
@@ -281,7 +281,7 @@ impl FromStr for Reading {
             Some((figure, meter)) => (figure, Some(Id::new(meter.trim()).map_err(|bad| bad.to_string())?)),
             None => (rest, None),
         };
-        Ok(Self { test: test.parse()?, figure: figure.parse()?, meter, celsius, by })
+        Ok(Self { test: what.parse()?, figure: figure.parse()?, meter, celsius, by })
     }
 }
 
