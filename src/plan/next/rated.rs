@@ -4,6 +4,7 @@ use crate::design::Design;
 use crate::job::catalogue::{ControlType, Drive, Load};
 use crate::job::wiring::{CeilingBox, Control};
 use crate::network::Run;
+use crate::units::{Volts, Watts};
 
 /// Watts of the controls, lights and allowances of a run at that many volts, without what its cables lose: the least it
 /// can take.
@@ -12,7 +13,7 @@ pub(super) fn watts(design: &Design, run: &Run, volts: f64) -> f64 {
     let controls = run.controls.iter().filter_map(|(_, at)| boxes.get(at.wall_box)?.controls.get(at.control));
     let allowances = run.allowances.iter().filter_map(|(_, at)| boxes.get(*at)?.allowance_watts);
     controls.map(|control| of_control(design, control, volts)).sum::<f64>()
-        + allowances.map(|watts| watts.get()).sum::<f64>()
+        + allowances.map(Watts::get).sum::<f64>()
 }
 
 fn of_control(design: &Design, control: &Control, volts: f64) -> f64 {
@@ -30,7 +31,7 @@ fn of_light(design: &Design, control: &ControlType, light: &CeilingBox, volts: f
             Load::Current { amps, .. } => amps.get() * volts,
             Load::String { volts, second_volts, .. } => match control.drive {
                 Drive::Current { amps, efficiency_percent, .. } => {
-                    let second = second_volts.map_or(0.0, |volts| volts.get());
+                    let second = second_volts.map_or(0.0, Volts::get);
                     amps.get() * volts.get().max(second) / (efficiency_percent.get() / 100.0)
                 }
                 Drive::Voltage => 0.0,
