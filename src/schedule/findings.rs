@@ -146,10 +146,10 @@ pub fn document(design: &Design) -> Findings {
 pub fn table(design: &Design) -> Table {
     let columns = vec![
         Column::text("severity", "").width(8, 10),
-        Column::text("check", "check").width(8, 18).yields(1),
+        Column::text("check", "check").width(14, 18).yields(1),
         Column::text("what", "what is wrong").width(20, 60).grow(),
-        Column::figure("found", "found"),
-        Column::figure("limit", "limit"),
+        Column::figure("found", "found").width(8, 12),
+        Column::figure("limit", "limit").width(8, 12),
         Column::text("unit", "unit").width(3, 4),
         Column::text("source", "limit from").width(14, 24).yields(2),
         Column::text("remedy", "what to do").width(16, 60).grow(),
