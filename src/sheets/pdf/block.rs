@@ -248,7 +248,9 @@ impl Laying<'_> {
                 });
             }
         }
-        ink.push(Ink::words(x_of_words + inset, top, &words, size, face));
+        // Where there is no room for a bar the figure stands alone.
+        let last = x + width - face.width(&words, size);
+        ink.push(Ink::words((x_of_words + inset).min(last).max(x), top, &words, size, face));
     }
 }
 
