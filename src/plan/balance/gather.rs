@@ -177,7 +177,7 @@ pub(super) fn class_of(design: &Design, output: &OutputRef) -> Option<Class> {
 }
 
 /// The rooms a run lights, as level and room; those of its wall boxes where it lights nothing yet.
-fn rooms_of(design: &Design, number: usize) -> Vec<(usize, usize)> {
+pub(in crate::plan) fn rooms_of(design: &Design, number: usize) -> Vec<(usize, usize)> {
     let run = &design.network.runs[number];
     let mut rooms: Vec<&Id> = Vec::new();
     for (_, control) in &run.controls {

@@ -6,6 +6,7 @@ use crate::job::edit::Edit;
 use crate::job::wiring::{Feed, Source};
 use crate::job::{Id, Job, Kind, Subject};
 use crate::network::Lengths;
+use crate::units::LengthUnit;
 use serde::Serialize;
 use serde_json::json;
 
@@ -35,10 +36,12 @@ pub struct NewPanel {
     pub runs: Vec<String>,
     /// Their longest home run.
     pub longest_ft: f64,
+    /// Whether slots ask for it: the panels there are take no more supplies for these runs.
+    pub for_slots: bool,
 }
 
 /// Which panel each run should come from.
-#[derive(Debug, Clone, PartialEq, Default)]
+#[derive(Debug, Clone, PartialEq, Default, Serialize)]
 pub struct PanelPlan {
     /// All home runs today whose length is known.
     pub before_ft: f64,
@@ -48,19 +51,23 @@ pub struct PanelPlan {
     pub bound_ft: f64,
     /// Runs that would come from another panel.
     pub changes: Vec<PanelChange>,
-    /// Panels that home runs ask for which are too long from every panel there is.
+    /// Panels that are asked for by home runs too long from every panel there is, or by runs that find no slots.
     pub new_panels: Vec<NewPanel>,
+    /// The unit in which the job shows lengths.
+    #[serde(skip)]
+    pub units: LengthUnit,
     /// What could not be reckoned with.
     pub problems: Vec<Problem>,
     /// What accepting the changes does to the job; none if there are none. New panels are not in it: where one can
     /// hang is for a person to say.
+    #[serde(skip)]
     pub edit: Option<Edit>,
 }
 
 /// Chooses a panel for each run. Runs that are landed or pinned stay.
 pub fn panels(design: &Design) -> PanelPlan {
-    let mut plan = PanelPlan::default();
     let job = &design.job;
+    let mut plan = PanelPlan { units: job.project.units, ..PanelPlan::default() };
     let limit = job.settings.longest_home_run.feet();
     let mut room: Vec<f64> = job.panels.iter().map(|panel| watts_left(design, &panel.id)).collect();
     let mut edits = Vec::new();
@@ -115,8 +122,41 @@ pub fn panels(design: &Design) -> PanelPlan {
         });
     }
     plan.edit = (!edits.is_empty()).then_some(Edit::Together(edits));
-    add_panels(design, stranded, limit, &mut plan);
+    let crowded = crowded(design, &plan, &mut room);
+    stranded.extend(crowded.iter().filter(|run| !stranded.contains(run)).copied().collect::<Vec<_>>());
+    add_panels(design, stranded, &crowded, limit, &mut plan);
     plan
+}
+
+/// Runs for which their panel has no room with all its slots used: the longest home runs of it that may move, as many
+/// as have to go.
+fn crowded(design: &Design, plan: &PanelPlan, room: &mut [f64]) -> Vec<usize> {
+    let job = &design.job;
+    let mut found = Vec::new();
+    for (panel, room) in job.panels.iter().zip(room) {
+        let mut own: Vec<(f64, usize)> = Vec::new();
+        for (number, run) in design.network.runs.iter().enumerate() {
+            let Some(at) = run.feeds.first() else { continue };
+            let feed = &job.boxes[at.wall_box].feeds[at.feed];
+            let goes = plan.changes.iter().any(|change| run.id.as_str() == change.run);
+            if !run.panel.same(&panel.id) || goes || feed.landed || feed.pinned {
+                continue;
+            }
+            let lengths = Lengths::new(job, &design.index);
+            let length = lengths.feed(&job.boxes[at.wall_box], feed).map_or(0.0, |found| found.length.feet());
+            own.push((length, number));
+        }
+        own.sort_by(|a, b| b.0.total_cmp(&a.0).then(a.1.cmp(&b.1)));
+        for (_, number) in own {
+            if *room >= 0.0 {
+                break;
+            }
+            let watts = design.study.run(&design.network, number).and_then(|study| study.source_watts);
+            *room += watts.unwrap_or(0.0);
+            found.push(number);
+        }
+    }
+    found
 }
 
 /// Watts that a panel can still give: its supplies and those that its free slots take, to the target.
@@ -157,7 +197,13 @@ type Site = (usize, f64, usize, Vec<(usize, f64)>);
 
 /// Places panels beside wall boxes until every stranded run is within the limit: each time where the most are, then
 /// where their cable is shortest in all.
-fn add_panels(design: &Design, mut stranded: Vec<usize>, limit: f64, plan: &mut PanelPlan) {
+fn add_panels(
+    design: &Design,
+    mut stranded: Vec<usize>,
+    crowded: &[usize],
+    limit: f64,
+    plan: &mut PanelPlan,
+) {
     let job = &design.job;
     while !stranded.is_empty() {
         let mut best: Option<Site> = None;
@@ -186,7 +232,7 @@ fn add_panels(design: &Design, mut stranded: Vec<usize>, limit: f64, plan: &mut 
                 stranded.iter().map(|&run| design.network.runs[run].id.to_string()).collect();
             plan.problems.push(Problem {
                 what: format!(
-                    "home runs {} are longer than {} from every panel",
+                    "home runs {} are longer than {} from every panel, or find no room in theirs",
                     runs.join(", "),
                     job.settings.longest_home_run
                 ),
@@ -201,6 +247,7 @@ fn add_panels(design: &Design, mut stranded: Vec<usize>, limit: f64, plan: &mut 
             near: job.boxes[site].id.to_string(),
             runs: reach.iter().map(|&(run, _)| design.network.runs[run].id.to_string()).collect(),
             longest_ft: reach.iter().map(|(_, length)| *length).fold(0.0, f64::max),
+            for_slots: reach.iter().any(|(run, _)| crowded.contains(run)),
         });
     }
 }
