@@ -13,6 +13,7 @@ mod balance_cases;
 mod balance_jobs;
 mod balance_oracle;
 mod balance_speed;
+mod balancing;
 mod checks;
 mod checks_basic;
 mod circuit;

@@ -36,9 +36,9 @@ impl App {
         let page = self.page.max(1);
         let to = match key.code {
             KeyCode::Up => top.saturating_sub(1),
-            KeyCode::Down => top + 1,
+            KeyCode::Down => top.saturating_add(1),
             KeyCode::PageUp => top.saturating_sub(page),
-            KeyCode::PageDown | KeyCode::Char(' ') => top + page,
+            KeyCode::PageDown | KeyCode::Char(' ') => top.saturating_add(page),
             KeyCode::Home => 0,
             KeyCode::End => usize::MAX,
             _ => return false,

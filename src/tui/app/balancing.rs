@@ -247,9 +247,9 @@ impl App {
             }
             KeyCode::Char('y') | KeyCode::Enter if desk.acceptable() => return self.accept(),
             KeyCode::Up | KeyCode::Char('k') => desk.top = desk.top.saturating_sub(1),
-            KeyCode::Down | KeyCode::Char('j') => desk.top += 1,
+            KeyCode::Down | KeyCode::Char('j') => desk.top = desk.top.saturating_add(1),
             KeyCode::PageUp => desk.top = desk.top.saturating_sub(page),
-            KeyCode::PageDown | KeyCode::Char(' ') => desk.top += page,
+            KeyCode::PageDown | KeyCode::Char(' ') => desk.top = desk.top.saturating_add(page),
             KeyCode::Home | KeyCode::Char('g') => desk.top = 0,
             KeyCode::End | KeyCode::Char('G') => desk.top = usize::MAX,
             _ => {}
