@@ -217,6 +217,16 @@ pub fn propose(design: &Design, options: &Options) -> Proposal {
     plan(design, options, None).proposal(design, options)
 }
 
+/// Each run that is placed with the position of its panel and its watts; none while those of some are not known.
+pub(super) fn watts_of_runs(design: &Design) -> Option<Vec<(usize, usize, f64)>> {
+    let loads = gather::loads(design).ok()?.into_iter();
+    Some(
+        loads
+            .filter_map(|load| Some((load.run?, load.class.panel, gather::tenths_to_unit(load.weight))))
+            .collect(),
+    )
+}
+
 /// Solves; `watch` is told of the progress and may end the search early, with the best it has, by saying `false`.
 pub fn plan(design: &Design, options: &Options, watch: Option<&mut dyn FnMut(Progress) -> bool>) -> Plan {
     match gather::loads(design) {

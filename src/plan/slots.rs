@@ -228,8 +228,8 @@ fn free_slots(panel: &Panel, taken: &[(u16, u16)]) -> Vec<FreeSlots> {
 /// Whether every supply beyond Class 2 sits on one side of all that are Class 2, after these moves.
 fn sides_apart(design: &Design, panel: &Panel, moves: &[SlotMove]) -> bool {
     let slot = |supply: &Supply| {
-        let moved = moves.iter().find(|one| supply.id.as_str() == one.supply).map(|one| one.to);
-        moved.or(supply.slot.map(std::num::NonZeroU16::get))
+        let then = moves.iter().find(|one| supply.id.as_str() == one.supply).map(|one| one.to);
+        then.or(supply.slot.map(std::num::NonZeroU16::get))
     };
     let mut sides: Vec<(u16, bool)> =
         panel.supplies.iter().filter_map(|supply| Some((slot(supply)?, line_side(design, supply)))).collect();

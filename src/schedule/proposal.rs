@@ -147,17 +147,17 @@ pub fn answer_lines(question: &Question, fits: &[OutputRef], dark: &Dark) -> Vec
             })]
         }
         Question::LoseSupply(lost) => {
-            let list = |all: &[String]| if all.is_empty() { "none".to_owned() } else { all.join(", ") };
+            let listed = |all: &[String]| if all.is_empty() { "none".to_owned() } else { all.join(", ") };
             vec![
                 format!(
                     "what if {lost} fails: no light is left in rooms: {}; on levels: {}",
-                    list(&dark.rooms),
-                    list(&dark.levels)
+                    listed(&dark.rooms),
+                    listed(&dark.levels)
                 ),
                 format!(
                     "{} go dark: {}",
                     count_of(dark.runs.len(), "home run", "home runs"),
-                    list(&dark.runs)
+                    listed(&dark.runs)
                 ),
             ]
         }

@@ -354,11 +354,10 @@ impl App {
                 let asked = prompt.asked;
                 self.prompt = None;
                 match asked {
-                    Asked::Find => {}
+                    Asked::Find | Asked::WhatIf => {}
                     Asked::Filter => self.escape(),
                     Asked::OtherJob | Asked::TableIn => self.say("left; nothing was read"),
                     Asked::TableOut => self.say("left; nothing was written"),
-                    Asked::WhatIf => {}
                 }
                 return Effect::None;
             }

@@ -1,11 +1,13 @@
 //! Which panel each run comes from: the total cable as short as it can be, no home run longer than the job allows.
 
-use super::super::balance::Problem;
+use super::super::balance::{Problem, watts_of_runs};
 use crate::design::Design;
+use crate::job::catalogue::SupplyType;
 use crate::job::edit::Edit;
+use crate::job::panel::Panel;
 use crate::job::site::CableRecord;
 use crate::job::wiring::{Feed, Source};
-use crate::job::{Id, Job, Kind, Subject};
+use crate::job::{Job, Kind, Subject};
 use crate::network::Lengths;
 use crate::units::LengthUnit;
 use serde::Serialize;
@@ -70,7 +72,7 @@ pub fn panels(design: &Design) -> PanelPlan {
     let job = &design.job;
     let mut plan = PanelPlan { units: job.project.units, ..PanelPlan::default() };
     let limit = job.settings.longest_home_run.feet();
-    let mut room: Vec<f64> = job.panels.iter().map(|panel| watts_left(design, &panel.id)).collect();
+    let mut room: Vec<f64> = job.panels.iter().map(|panel| watts_left(design, panel)).collect();
     let mut edits = Vec::new();
     let mut stranded: Vec<usize> = Vec::new();
     let mut wishes: Vec<(f64, usize, usize, f64, f64, bool)> = Vec::new();
@@ -123,60 +125,64 @@ pub fn panels(design: &Design) -> PanelPlan {
         });
     }
     plan.edit = (!edits.is_empty()).then_some(Edit::Together(edits));
-    let crowded = crowded(design, &plan, &mut room);
+    let crowded = crowded(design, &plan);
     stranded.extend(crowded.iter().filter(|run| !stranded.contains(run)).copied().collect::<Vec<_>>());
     add_panels(design, stranded, &crowded, limit, &mut plan);
     plan
 }
 
 /// Runs for which their panel has no room with all its slots used: the longest home runs of it that may move, as many
-/// as have to go.
-fn crowded(design: &Design, plan: &PanelPlan, room: &mut [f64]) -> Vec<usize> {
+/// as have to go. None while the watts of a run are not known.
+fn crowded(design: &Design, plan: &PanelPlan) -> Vec<usize> {
     let job = &design.job;
     let mut found = Vec::new();
-    for (panel, room) in job.panels.iter().zip(room) {
-        let mut own: Vec<(f64, usize)> = Vec::new();
-        for (number, run) in design.network.runs.iter().enumerate() {
-            let Some(at) = run.feeds.first() else { continue };
-            let feed = &job.boxes[at.wall_box].feeds[at.feed];
-            let goes = plan.changes.iter().any(|change| run.id.as_str() == change.run);
-            if !run.panel.same(&panel.id) || goes || feed.landed || feed.pinned {
+    let Some(loads) = watts_of_runs(design) else { return found };
+    for (at, panel) in job.panels.iter().enumerate() {
+        let mut room = most_watts(design, panel);
+        let mut own: Vec<(f64, usize, f64)> = Vec::new();
+        for &(number, _, watts) in loads.iter().filter(|(_, on, _)| *on == at) {
+            let run = &design.network.runs[number];
+            if plan.changes.iter().any(|change| run.id.as_str() == change.run) {
                 continue;
             }
-            let lengths = Lengths::new(job, &design.index);
-            let length = lengths.feed(&job.boxes[at.wall_box], feed).map_or(0.0, |found| found.length.feet());
-            own.push((length, number));
+            room -= watts;
+            let Some(place) = run.feeds.first() else { continue };
+            let feed = &job.boxes[place.wall_box].feeds[place.feed];
+            if !(feed.landed || feed.pinned) {
+                own.push((length_from(design, number, at).unwrap_or(0.0), number, watts));
+            }
         }
         own.sort_by(|a, b| b.0.total_cmp(&a.0).then(a.1.cmp(&b.1)));
-        for (_, number) in own {
-            if *room >= 0.0 {
+        for (_, number, watts) in own {
+            if room >= 0.0 {
                 break;
             }
-            let watts = design.study.run(&design.network, number).and_then(|study| study.source_watts);
-            *room += watts.unwrap_or(0.0);
+            room += watts;
             found.push(number);
         }
     }
     found
 }
 
-/// Watts that a panel can still give: its supplies and those that its free slots take, to the target.
-fn watts_left(design: &Design, panel: &Id) -> f64 {
+/// Watts that a panel can give to the target, with its supplies and those that its free slots take.
+fn most_watts(design: &Design, panel: &Panel) -> f64 {
     let job = &design.job;
-    let Some(entry) = design.index.panel(job, panel) else { return 0.0 };
     let target = job.settings.target_load_percent.get() / 100.0;
-    let all = |part: &crate::job::catalogue::SupplyType| {
-        part.output_watts.get() * f64::from(part.outputs.get()) * target
-    };
-    let own = entry.supplies.iter().filter_map(|supply| design.index.supply_type(job, &supply.part)).map(all);
-    let free = super::Room::of(design, entry);
+    let all = |part: &SupplyType| part.output_watts.get() * f64::from(part.outputs.get()) * target;
+    let own = panel.supplies.iter().filter_map(|supply| design.index.supply_type(job, &supply.part)).map(all);
+    let free = super::Room::of(design, panel);
     let more = job.catalogue.supplies.iter().map(|part| {
         let n = u16::try_from(free.more(part.slots.get().into())).unwrap_or(u16::MAX);
         f64::from(n) * all(part)
     });
-    let used = design.study.outputs.iter().filter(|output| output.panel.same(panel));
+    own.sum::<f64>() + more.fold(0.0, f64::max)
+}
+
+/// Watts that a panel can still give.
+fn watts_left(design: &Design, panel: &Panel) -> f64 {
+    let used = design.study.outputs.iter().filter(|output| output.panel.same(&panel.id));
     let used: f64 = used.map(|output| output.watts.or(output.limit_watts).unwrap_or(0.0)).sum();
-    own.sum::<f64>() + more.fold(0.0, f64::max) - used
+    most_watts(design, panel) - used
 }
 
 /// The home run of a run from a panel, in feet; as measured where it comes from that panel today.

@@ -305,13 +305,12 @@ impl App {
         }
         let question = if let Some(id) = lower.strip_prefix("lose") {
             let id = id.trim();
-            match Id::new(id).ok().filter(|id| self.design.index.supply(&self.design.job, id).is_some()) {
-                Some(id) => balance::Question::LoseSupply(self.as_spelled(&id)),
-                None => {
-                    self.say(format!("there is no supply '{id}'"));
-                    return Effect::None;
-                }
-            }
+            let known = Id::new(id).ok().and_then(|id| self.as_spelled(&id));
+            let Some(known) = known else {
+                self.say(format!("there is no supply '{id}'"));
+                return Effect::None;
+            };
+            balance::Question::LoseSupply(known)
         } else {
             let watts: Option<f64> = lower.trim_end_matches('w').trim().parse().ok();
             let Some(watts) = watts.filter(|watts| watts.is_finite() && *watts > 0.0) else {
@@ -329,8 +328,9 @@ impl App {
         self.open_desk(Some(question))
     }
 
-    fn as_spelled(&self, id: &Id) -> Id {
-        self.design.index.supply(&self.design.job, id).map_or_else(|| id.clone(), |(_, own)| own.id.clone())
+    /// A supply's id as the job spells it.
+    fn as_spelled(&self, id: &Id) -> Option<Id> {
+        self.design.index.supply(&self.design.job, id).map(|(_, own)| own.id.clone())
     }
 
     /// The output that the line under the cursor is about, or the first there is.

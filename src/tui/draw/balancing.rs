@@ -17,6 +17,7 @@ use crate::schedule::{Layout, proposal};
 use ratatui::buffer::Buffer;
 use ratatui::layout::{Position, Rect};
 use ratatui::style::Style;
+use std::fmt::Write;
 
 /// Columns of the words before the curve, and of each of its points.
 const WORDS: usize = 19;
@@ -90,10 +91,10 @@ fn curve(desk: &Desk, width: usize) -> Vec<String> {
         let star = if at == desk.usual { "*" } else { " " };
         let moves =
             if at == point { format!("[{}]{star}", one.moves) } else { format!("{} {star}", one.moves) };
-        rows[0].push_str(&format!("{moves:>POINT$}"));
+        let _ = write!(rows[0], "{moves:>POINT$}");
         for (row, figure) in rows[1..].iter_mut().zip([one.max_percent, one.bound_percent]) {
             let figure = Quantity::Percent.bare(Some(figure));
-            row.push_str(&format!("{:>POINT$}", format!("{figure}  ")));
+            let _ = write!(row, "{:>POINT$}", figure + "  ");
         }
     }
     if first > 0 {
