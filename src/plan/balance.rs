@@ -9,6 +9,7 @@
 mod gather;
 mod groups;
 mod propose;
+mod relax;
 mod search;
 mod shortage;
 mod unlanded;

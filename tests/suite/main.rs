@@ -12,6 +12,7 @@ mod balance;
 mod balance_cases;
 mod balance_jobs;
 mod balance_oracle;
+mod balance_short;
 mod balance_speed;
 mod balancing;
 mod checks;

@@ -67,6 +67,14 @@ pub(super) struct Zone {
     pub supplies: Vec<usize>,
 }
 
+impl Zone {
+    /// The kind of the supply that a bin of those present belongs to.
+    pub(super) fn kind_of(&self, bin: usize) -> Option<&Kind> {
+        let supply = self.instance.bins_of().iter().position(|bins| bins.contains(&bin))?;
+        Some(&self.instance.kinds[self.instance.supplies[supply]])
+    }
+}
+
 /// Everything that is balanced.
 #[derive(Debug, Clone)]
 pub(super) struct Gathered {
