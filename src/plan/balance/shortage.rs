@@ -57,8 +57,8 @@ pub(super) fn say(design: &Design, gathered: &Gathered, at: usize, shortage: &Sh
                 })
                 .collect();
             let weight = pinned.iter().map(|&item| zone.instance.items[item].weight).sum();
-            let output = pinned.iter().flat_map(|&item| &zone.members[item]);
-            let output = output.filter_map(|&load| gathered.loads[load].output.as_ref()).next();
+            let mut loads = pinned.iter().flat_map(|&item| &zone.members[item]);
+            let output = loads.find_map(|&load| gathered.loads[load].output.as_ref());
             let name = output.map_or_else(|| "one output".to_owned(), ToString::to_string);
             let wires: u32 = pinned.iter().map(|&item| zone.instance.items[item].wires).sum();
             let kind = zone.kind_of(*bin);
