@@ -16,6 +16,7 @@ pub mod cables;
 pub mod canvas;
 pub mod figures;
 pub mod findings;
+pub mod inspection;
 pub mod loading;
 pub mod names;
 pub mod outline;

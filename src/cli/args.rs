@@ -10,6 +10,9 @@ use clap::{Args, CommandFactory, Parser, Subcommand, ValueEnum};
 use jiff::civil::Date;
 use std::path::PathBuf;
 
+/// The name of what binds sheets together.
+pub(super) const BOOK: &str = "book";
+
 /// Help is wrapped at this width even on a wider terminal.
 const HELP_WIDTH: usize = 90;
 
@@ -169,7 +172,8 @@ pub(super) struct ExplainArgs {
 #[derive(Debug, Args)]
 #[command(after_help = "Examples:\n  studbay sheet cables house.ron --out cables.pdf\n  \
                         studbay sheet loading house.ron --out loading.csv\n  \
-                        studbay sheet cables house.ron --as pdf --paper a4 | lp")]
+                        studbay sheet cables house.ron --as pdf --paper a4 | lp\n  \
+                        studbay sheet book house.ron --sheets cables,slots,riser --out book.pdf")]
 pub(super) struct SheetArgs {
     /// Which sheet
     // Its place is said, since changing an argument afterwards moves it to the end.
@@ -187,6 +191,9 @@ pub(super) struct SheetArgs {
     /// Print only this table of a sheet that has several, as text or CSV
     #[arg(long, value_name = "TABLE")]
     pub(super) part: Option<String>,
+    /// The sheets of a book, in their order; by default all there are
+    #[arg(long, value_name = "A,B,C", value_delimiter = ',')]
+    pub(super) sheets: Vec<String>,
     /// Columns of a page of text, from 40 to 400
     #[arg(long, value_name = "N", default_value_t = 80, value_parser = width)]
     pub(super) width: usize,
@@ -298,6 +305,8 @@ pub(super) enum Form {
     Text,
     /// Pages to print, set in letters
     Pdf,
+    /// A picture for documents; the riser and the plans only
+    Svg,
     /// A spreadsheet
     Csv,
     /// For programs, in full precision
@@ -306,8 +315,9 @@ pub(super) enum Form {
 
 /// The command line with the sheets that there are.
 pub(super) fn command<D>(plugs: &Plugs<'_, D>) -> clap::Command {
-    let names: Vec<PossibleValue> =
-        plugs.sheets.iter().map(|sheet| PossibleValue::new(sheet.name).help(sheet.about)).collect();
+    let names = plugs.sheets.iter().map(|sheet| PossibleValue::new(sheet.name).help(sheet.about));
+    let book = PossibleValue::new(BOOK).help("all of them, or those of --sheets, as one with contents");
+    let names: Vec<PossibleValue> = names.chain([book]).collect();
     let command = Cli::command().max_term_width(HELP_WIDTH).mut_subcommand("sheet", |sheet| {
         sheet.mut_arg("name", |name| name.value_parser(PossibleValuesParser::new(names)))
     });

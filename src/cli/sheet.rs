@@ -1,9 +1,10 @@
 //! `studbay sheet`: one sheet of a job, to the standard output or to a file.
 
-use super::args::{Form, SheetArgs};
+use super::args::{BOOK, Form, SheetArgs};
 use super::{Outcome, Plugs, load, say};
+use crate::format::Text;
 use crate::schedule::Table;
-use crate::sheets::{Entry, Heading, Paper, csv, pdf, text};
+use crate::sheets::{Book, Entry, Heading, Paper, csv, pdf, svg, text};
 use crate::store::{self, StoreError};
 use anyhow::{Context, bail};
 use std::ffi::OsStr;
@@ -11,11 +12,7 @@ use std::io::Write;
 use std::path::Path;
 
 pub(super) fn run<D>(args: &SheetArgs, plugs: &Plugs<'_, D>, out: &mut dyn Write) -> anyhow::Result<Outcome> {
-    let entry = plugs
-        .sheets
-        .iter()
-        .find(|entry| entry.name == args.name)
-        .with_context(|| format!("there is no sheet '{}'", args.name))?;
+    let what = asked_for(args, plugs.sheets)?;
     if let Some(path) = &args.out {
         keep_jobs(path, &args.job)?;
     }
@@ -27,12 +24,57 @@ pub(super) fn run<D>(args: &SheetArgs, plugs: &Plugs<'_, D>, out: &mut dyn Write
             "a PDF is nothing to read in a terminal; give a file with --out FILE.pdf, or send it on with '|'"
         );
     }
-    let bytes = made(args, entry, &heading, &(plugs.study)(job, index))?;
+    let design = (plugs.study)(job, index);
+    let bytes = match what {
+        Asked::Sheet(entry) => made(args, entry, &heading, &design)?,
+        Asked::Book(book) => bound(args, &book, &heading, &design)?,
+    };
     match &args.out {
         Some(path) => store::replace(path, &bytes)?,
         None => say::print(out, &bytes)?,
     }
     Ok(Outcome::Fine)
+}
+
+/// One sheet, or several as a book.
+enum Asked<'a, D> {
+    Sheet(&'a Entry<D>),
+    Book(Book<'a, D>),
+}
+
+fn asked_for<'a, D>(args: &SheetArgs, sheets: &'a [Entry<D>]) -> anyhow::Result<Asked<'a, D>> {
+    let named = |name: &str| {
+        let known = || sheets.iter().map(|entry| entry.name).collect::<Vec<_>>().join(", ");
+        sheets
+            .iter()
+            .find(|entry| entry.name == name.trim())
+            .with_context(|| format!("there is no sheet '{}'; there are {}", Text::from(name), known()))
+    };
+    if args.name != BOOK {
+        if !args.sheets.is_empty() {
+            bail!("--sheets chooses the sheets of a book; ask for '{BOOK}', or leave it out");
+        }
+        return Ok(Asked::Sheet(named(&args.name)?));
+    }
+    let chosen: Vec<&Entry<D>> = if args.sheets.is_empty() {
+        sheets.iter().collect()
+    } else {
+        args.sheets.iter().map(|name| named(name)).collect::<anyhow::Result<_>>()?
+    };
+    Ok(Asked::Book(Book { sheets: chosen }))
+}
+
+fn bound<D>(args: &SheetArgs, book: &Book<'_, D>, heading: &Heading, design: &D) -> anyhow::Result<Vec<u8>> {
+    if args.part.is_some() {
+        bail!("a book holds whole sheets; leave --part out");
+    }
+    Ok(match form_of(args) {
+        Form::Pdf => book.pdf(design, heading, args.page())?,
+        Form::Text => book.printed(design, heading, Paper::new(args.width, args.page_lines)).into_bytes(),
+        Form::Csv | Form::Json | Form::Svg => {
+            bail!("a book is for paper; use PDF or text, or ask for its sheets")
+        }
+    })
 }
 
 /// Refuses to write a sheet over the job it is made from, or over anything that is named like a job.
@@ -52,27 +94,35 @@ fn made<D>(args: &SheetArgs, entry: &Entry<D>, heading: &Heading, design: &D) ->
         }
         return Ok((entry.json)(design)?.into_bytes());
     }
-    if entry.drawings.is_some() {
-        if form == Form::Pdf {
-            bail!("the sheet '{}' is a picture, which is printed as text so far", entry.name);
-        }
-        if form == Form::Csv {
-            bail!(
-                "the sheet '{}' is a picture, which a spreadsheet can't hold; use text or JSON",
-                entry.name
-            );
-        }
+    let paper = Paper::new(args.width, args.page_lines);
+    if entry.is_picture() {
         if args.part.is_some() {
             bail!("the sheet '{}' is a picture and has no tables; leave --part out", entry.name);
         }
-        let paper = Paper::new(args.width, args.page_lines);
-        return Ok(entry.printed(design, heading, paper).into_bytes());
+        return Ok(match form {
+            Form::Pdf => entry.pdf(design, heading, args.page())?,
+            Form::Svg => {
+                let content = entry.content(design);
+                svg::write(entry.name, &pdf::unbroken(heading, &content, args.page())).into_bytes()
+            }
+            Form::Csv => bail!(
+                "the sheet '{}' is a picture, which a spreadsheet can't hold; use text, PDF, SVG or JSON",
+                entry.name
+            ),
+            _ => entry.printed(design, heading, paper).into_bytes(),
+        });
+    }
+    if form == Form::Svg {
+        bail!("the sheet '{}' is a list; SVG holds pictures, so use text, PDF, CSV or JSON", entry.name);
+    }
+    if form == Form::Pdf && args.part.is_none() {
+        return Ok(entry.pdf(design, heading, args.page())?);
     }
     let tables = part((entry.tables)(design), args.part.as_deref())?;
     Ok(match form {
         Form::Csv => csv::write(&tables)?,
-        Form::Pdf => pdf::print(heading, &tables, args.page())?,
-        _ => text::print(heading, &tables, Paper::new(args.width, args.page_lines)).into_bytes(),
+        Form::Pdf => pdf::print(heading, &pdf::Content::Tables(tables), args.page())?,
+        _ => text::print(heading, &tables, paper).into_bytes(),
     })
 }
 
@@ -81,6 +131,7 @@ fn form_of(args: &SheetArgs) -> Form {
         Some("csv") => Form::Csv,
         Some("json") => Form::Json,
         Some("pdf") => Form::Pdf,
+        Some("svg") => Form::Svg,
         _ => Form::Text,
     })
 }

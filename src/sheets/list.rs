@@ -1,8 +1,8 @@
 //! Every sheet there is. To add one, add a line.
 
-use super::{Entry, json, pictures};
+use super::{Drawings, Entry, json, pictures};
 use crate::design::Design;
-use crate::schedule::{cables, findings, loading, slots, voltages};
+use crate::schedule::{cables, findings, inspection, loading, slots, voltages};
 
 /// The sheets by name, in the order of the help.
 pub const SHEETS: &[Entry<Design>] = &[
@@ -42,17 +42,24 @@ pub const SHEETS: &[Entry<Design>] = &[
         json: |design| json::pretty(&findings::document(design)),
     },
     Entry {
+        name: "inspection",
+        about: "what an inspector asks for, on one page",
+        tables: inspection::tables,
+        drawings: None,
+        json: |design| json::pretty(&inspection::document(design)),
+    },
+    Entry {
         name: "riser",
         about: "what hangs on what, as a picture",
         tables: |_| Vec::new(),
-        drawings: Some(pictures::riser_drawings),
+        drawings: Some(Drawings::Picture { typed: pictures::riser_drawings, drawn: pictures::riser_content }),
         json: |design| json::pretty(&pictures::riser_document(design)),
     },
     Entry {
         name: "plan",
         about: "each level with everything at its place, as a picture",
         tables: |_| Vec::new(),
-        drawings: Some(pictures::plan_drawings),
+        drawings: Some(Drawings::Picture { typed: pictures::plan_drawings, drawn: pictures::plan_content }),
         json: |design| json::pretty(&pictures::plan_document(design)),
     },
 ];
