@@ -18,7 +18,7 @@ pub use check::Report;
 use crate::explain::NoFigure;
 use crate::job::{Index, Job, read};
 use crate::plan::balance::{Options, Proposal};
-use crate::sheets::Entry;
+use crate::sheets::{Entry, Narrowed};
 use crate::store;
 use anyhow::Context;
 use args::{Cli, Command};
@@ -45,6 +45,8 @@ pub struct Plugs<'a, D> {
     pub explain: Explain<'a, D>,
     /// The sheets that can be printed.
     pub sheets: &'a [Entry<D>],
+    /// Those of them that can be printed for a part of the house.
+    pub narrowed: &'a [Narrowed<D>],
     /// Proposes how to balance it.
     pub balance: &'a dyn Fn(&D, &Options) -> Proposal,
 }

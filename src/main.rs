@@ -5,7 +5,7 @@ use std::process::ExitCode;
 use studbay::cli::{Plugs, Report, run};
 use studbay::design::Design;
 use studbay::plan::balance::propose;
-use studbay::sheets::SHEETS;
+use studbay::sheets::{NARROWED, SHEETS};
 
 fn main() -> ExitCode {
     let plugs = Plugs {
@@ -14,6 +14,7 @@ fn main() -> ExitCode {
         check: &|job, _| Report::of(&Design::derive(job)),
         explain: &studbay::explain::explain,
         sheets: SHEETS,
+        narrowed: NARROWED,
         balance: &propose,
     };
     // Not locked for good: the views, their threads and a panic must be able to write too.

@@ -13,9 +13,11 @@ pub use table::{Align, Column, Row, Section, Table};
 
 pub mod cables;
 pub mod canvas;
+pub mod directory;
 pub mod figures;
 pub mod loading;
 pub mod names;
+pub mod narrow;
 pub mod outline;
 pub mod parts;
 pub mod picture;

@@ -7,11 +7,13 @@ pub mod csv;
 mod heading;
 pub mod json;
 mod list;
+mod narrowed;
 pub mod pictures;
 pub mod text;
 
 pub use heading::Heading;
 pub use list::SHEETS;
+pub use narrowed::{NARROWED, Narrowed};
 pub use text::Paper;
 
 use crate::schedule::Table;

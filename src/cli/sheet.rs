@@ -2,8 +2,10 @@
 
 use super::args::{Form, SheetArgs};
 use super::{Outcome, Plugs, load, say};
+use crate::job::Job;
 use crate::schedule::Table;
-use crate::sheets::{Entry, Heading, Paper, csv, text};
+use crate::schedule::narrow::Narrow;
+use crate::sheets::{Entry, Heading, Narrowed, Paper, csv, text};
 use crate::store::{self, StoreError};
 use anyhow::{Context, bail};
 use std::ffi::OsStr;
@@ -22,7 +24,8 @@ pub(super) fn run<D>(args: &SheetArgs, plugs: &Plugs<'_, D>, out: &mut dyn Write
     let (job, index) = load(&args.job)?;
     let date = args.date.unwrap_or_else(|| jiff::ZonedDateTime::now().date());
     let heading = Heading::of(&job.project, date);
-    let bytes = made(args, entry, &heading, &(plugs.study)(job, index))?;
+    let part = part_of_house(args, plugs, &job)?;
+    let bytes = made(args, entry, part.as_ref(), &heading, &(plugs.study)(job, index))?;
     match &args.out {
         Some(path) => store::replace(path, &bytes)?,
         None => say::print(out, &bytes)?,
@@ -39,13 +42,47 @@ pub(super) fn keep_jobs(path: &Path, job: &Path) -> Result<(), StoreError> {
     Ok(())
 }
 
-fn made<D>(args: &SheetArgs, entry: &Entry<D>, heading: &Heading, design: &D) -> anyhow::Result<Vec<u8>> {
+/// A sheet that can be narrowed, with the part of the house that is wanted.
+type PartOfHouse<'a, D> = Option<(&'a Narrowed<D>, Narrow)>;
+
+fn part_of_house<'a, D>(
+    args: &SheetArgs,
+    plugs: &Plugs<'a, D>,
+    job: &Job,
+) -> anyhow::Result<PartOfHouse<'a, D>> {
+    let (level, panel, cable) = (args.level.as_deref(), args.panel.as_deref(), args.cable.as_deref());
+    let asked = [("level", level), ("panel", panel), ("cable", cable)];
+    let mut asked = asked.iter().filter(|(_, typed)| typed.is_some()).map(|(option, _)| *option).peekable();
+    if asked.peek().is_none() {
+        return Ok(None);
+    }
+    let narrowed = plugs.narrowed.iter().find(|narrowed| narrowed.name == args.name);
+    if let Some(option) = asked.find(|option| narrowed.is_none_or(|sheet| !sheet.by.contains(option))) {
+        let others = plugs.narrowed.iter().filter(|sheet| sheet.by.contains(&option));
+        let others: Vec<&str> = others.map(|sheet| sheet.name).collect();
+        bail!("the sheet '{}' takes no --{option}; {} can", args.name, others.join(" and "));
+    }
+    let narrow = Narrow::typed(job, level, panel, cable).map_err(anyhow::Error::msg)?;
+    Ok(narrowed.map(|sheet| (sheet, narrow)))
+}
+
+fn made<D>(
+    args: &SheetArgs,
+    entry: &Entry<D>,
+    part_of_house: Option<&(&Narrowed<D>, Narrow)>,
+    heading: &Heading,
+    design: &D,
+) -> anyhow::Result<Vec<u8>> {
     let form = args.form.unwrap_or_else(|| form_of(args.out.as_deref()));
     if form == Form::Json {
         if args.part.is_some() {
             bail!("JSON holds the whole sheet; leave --part out");
         }
-        return Ok((entry.json)(design)?.into_bytes());
+        return Ok(match part_of_house {
+            Some((sheet, narrow)) => (sheet.json)(design, narrow)?,
+            None => (entry.json)(design)?,
+        }
+        .into_bytes());
     }
     if entry.drawings.is_some() {
         if form == Form::Csv {
@@ -60,7 +97,11 @@ fn made<D>(args: &SheetArgs, entry: &Entry<D>, heading: &Heading, design: &D) ->
         let paper = Paper::new(args.width, args.page_lines);
         return Ok(entry.printed(design, heading, paper).into_bytes());
     }
-    let tables = part((entry.tables)(design), args.part.as_deref())?;
+    let tables = match part_of_house {
+        Some((sheet, narrow)) => (sheet.tables)(design, narrow),
+        None => (entry.tables)(design),
+    };
+    let tables = part(tables, args.part.as_deref())?;
     Ok(match form {
         Form::Csv => csv::write(&tables)?,
         _ => text::print(heading, &tables, Paper::new(args.width, args.page_lines)).into_bytes(),

@@ -2,7 +2,7 @@
 
 use super::{Entry, json, pictures};
 use crate::design::Design;
-use crate::schedule::{cables, loading, slots, voltages};
+use crate::schedule::{cables, directory, loading, slots, voltages};
 
 /// The sheets by name, in the order of the help.
 pub const SHEETS: &[Entry<Design>] = &[
@@ -33,6 +33,13 @@ pub const SHEETS: &[Entry<Design>] = &[
         tables: |design| vec![cables::table(design, true)],
         drawings: None,
         json: |design| json::pretty(&cables::document(design)),
+    },
+    Entry {
+        name: "directory",
+        about: "the card inside the panel door: what each output feeds",
+        tables: directory::tables,
+        drawings: None,
+        json: |design| json::pretty(&directory::document(design)),
     },
     Entry {
         name: "riser",

@@ -128,6 +128,9 @@ impl Said {
                 Cell::Tick => {
                     self.meanings.insert(cautions::TICK);
                 }
+                Cell::Write => {
+                    self.meanings.insert(cautions::WRITE);
+                }
                 Cell::Bar { .. } if cell.weight() > Weight::Plain => {
                     self.meanings.insert(cautions::BARS);
                 }

@@ -12,7 +12,7 @@ use std::process::{Command, Stdio};
 use studbay::cli::{Plugs, Report, run};
 use studbay::design::Design;
 use studbay::plan::balance::{Options, propose};
-use studbay::sheets::SHEETS;
+use studbay::sheets::{NARROWED, SHEETS};
 use tempfile::TempDir;
 
 /// What a command said and how it ended, in one text, with the folder taken out of it.
@@ -30,6 +30,7 @@ fn drive_into(folder: &Path, args: &[&str], out: &mut dyn Write, err: &mut dyn W
         check: &|job, _| Report::of(&Design::derive(job)),
         explain: &studbay::explain::explain,
         sheets: SHEETS,
+        narrowed: NARROWED,
         balance: &propose,
     };
     let in_folder = |arg: &&str| OsString::from(arg.replace("DIR", &folder.display().to_string()));
@@ -167,6 +168,7 @@ fn a_job_opens_in_the_views_and_commands_still_run() {
         check: &|_, _| Report::default(),
         explain: &|(), _| Ok(String::new()),
         sheets: &[],
+        narrowed: &[],
         balance: &nothing,
     };
     let go = |args: &[&str]| {

@@ -20,6 +20,7 @@ mod circuit_extremes;
 mod circuit_laws;
 mod cli;
 mod cli_rooms;
+mod crew;
 mod editor;
 mod explain;
 mod figures;
