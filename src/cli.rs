@@ -94,7 +94,7 @@ fn dispatch<D>(
         (Some(Command::New(args)), _) => new::run(&args, out),
         (Some(Command::Check(args)), _) => check::run(&args, plugs.check, out, err),
         (Some(Command::Explain(args)), _) => explain::run(&args, plugs, out),
-        (Some(Command::Sheet(args)), _) => sheet::run(&args, plugs, out),
+        (Some(Command::Sheet(args)), _) => sheet::run(&args, plugs, out, err),
         (Some(Command::Balance(args)), _) => balance::run(&args, plugs, out),
         (Some(Command::Rooms(args)), _) => rooms::run(&args, out, err),
         (Some(Command::Completions(args)), _) => manual::completions(&args, args::command(plugs), out),

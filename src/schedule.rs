@@ -11,6 +11,7 @@ pub use cell::{Cell, Load, Weight};
 pub use layout::{Layout, Placed, Widths};
 pub use table::{Align, Column, Row, Section, Table};
 
+mod by_room;
 pub mod cables;
 pub mod canvas;
 pub mod directory;
@@ -23,5 +24,8 @@ pub mod parts;
 pub mod picture;
 pub mod plan;
 pub mod riser;
+pub mod rough_in;
 pub mod slots;
+pub mod tags;
+pub mod trim;
 pub mod voltages;

@@ -2,17 +2,24 @@
 
 use super::args::{Form, SheetArgs};
 use super::{Outcome, Plugs, load, say};
-use crate::job::Job;
+use crate::job::edit::apply;
+use crate::job::{Index, Job};
+use crate::plan::tags;
 use crate::schedule::Table;
 use crate::schedule::narrow::Narrow;
 use crate::sheets::{Entry, Heading, Narrowed, Paper, csv, text};
-use crate::store::{self, StoreError};
+use crate::store::{self, Keeper, Opened, StoreError, Unsaved};
 use anyhow::{Context, bail};
 use std::ffi::OsStr;
 use std::io::Write;
 use std::path::Path;
 
-pub(super) fn run<D>(args: &SheetArgs, plugs: &Plugs<'_, D>, out: &mut dyn Write) -> anyhow::Result<Outcome> {
+pub(super) fn run<D>(
+    args: &SheetArgs,
+    plugs: &Plugs<'_, D>,
+    out: &mut dyn Write,
+    err: &mut dyn Write,
+) -> anyhow::Result<Outcome> {
     let entry = plugs
         .sheets
         .iter()
@@ -21,7 +28,7 @@ pub(super) fn run<D>(args: &SheetArgs, plugs: &Plugs<'_, D>, out: &mut dyn Write
     if let Some(path) = &args.out {
         keep_jobs(path, &args.job)?;
     }
-    let (job, index) = load(&args.job)?;
+    let (job, index) = if args.write { stored(args, err)? } else { load(&args.job)? };
     let date = args.date.unwrap_or_else(|| jiff::ZonedDateTime::now().date());
     let heading = Heading::of(&job.project, date);
     let part = part_of_house(args, plugs, &job)?;
@@ -31,6 +38,25 @@ pub(super) fn run<D>(args: &SheetArgs, plugs: &Plugs<'_, D>, out: &mut dyn Write
         None => say::print(out, &bytes)?,
     }
     Ok(Outcome::Fine)
+}
+
+/// The job with all its tags stored: what is printed on flags must be what the file says for good.
+fn stored(args: &SheetArgs, err: &mut dyn Write) -> anyhow::Result<(Job, Index)> {
+    if args.name != "tags" {
+        bail!("the sheet '{}' stores nothing; leave --write out", args.name);
+    }
+    let Opened { mut keeper, mut job, index, .. } = Keeper::open_to_write(&args.job)?;
+    if let Some(edit) = tags::store(&job) {
+        let count = tags::Tags::of(&job).unstored().0;
+        apply(&mut job, edit)?;
+        let saved = keeper.save(&job)?;
+        say::note(err, &format!("{count} tags are stored in {} now", args.job.display()));
+        if let Some(orig) = saved.orig {
+            say::note(err, &format!("the file with its comments is kept as {}", orig.display()));
+        }
+    }
+    keeper.close(Unsaved::None);
+    Ok((job, index))
 }
 
 /// Refuses to write a sheet over the job it is made from, or over anything that is named like a job.

@@ -86,6 +86,7 @@ mod tests {
         Room {
             exposure: crate::job::house::Exposure::default(),
             keep_tunable: false,
+            rough: crate::job::RoughIn::default(),
             id: "r".parse().unwrap(),
             name: String::new(),
             area: None,

@@ -81,12 +81,7 @@ fn unlanded<'a>(design: &'a Design, panel: &Panel) -> Vec<&'a Id> {
 }
 
 fn run_ids(design: &Design, output: &OutputStudy) -> Vec<String> {
-    output
-        .runs
-        .iter()
-        .filter_map(|&run| design.network.runs.get(run))
-        .map(|run| run.id.to_string())
-        .collect()
+    output.runs.iter().filter_map(|&run| design.network.runs.get(run)).map(|run| run.id.to_string()).collect()
 }
 
 fn spare(output: &OutputStudy) -> Option<f64> {
@@ -139,8 +134,12 @@ pub fn tables_of(design: &Design, narrow: &Narrow) -> Vec<Table> {
         tables.push(blank("Panel directory".to_owned()));
     }
     if let Some(first) = tables.first_mut() {
-        first.notes.push("Load and spare: watts at full level, cable loss included, of the output's limit.".into());
-        first.notes.push("Keep this card in the panel door; put the new one in its place when anything is moved.".into());
+        first
+            .notes
+            .push("Load and spare: watts at full level, cable loss included, of the output's limit.".into());
+        first.notes.push(
+            "Keep this card in the panel door; put the new one in its place when anything is moved.".into(),
+        );
     }
     tables
 }

@@ -52,7 +52,10 @@ pub(super) fn last_slot(design: &Design, supply: &Supply) -> Option<u16> {
     Some(supply.slot?.get().saturating_add(u16::from(part.slots.get()) - 1))
 }
 
-pub(super) fn outputs_of<'a>(design: &'a Design, supply: &'a Supply) -> impl Iterator<Item = &'a OutputStudy> {
+pub(super) fn outputs_of<'a>(
+    design: &'a Design,
+    supply: &'a Supply,
+) -> impl Iterator<Item = &'a OutputStudy> {
     design.study.outputs.iter().filter(|output| output.output.supply.same(&supply.id))
 }
 

@@ -157,6 +157,7 @@ impl House {
             let room = Room {
                 exposure: crate::job::house::Exposure::default(),
                 keep_tunable: false,
+                rough: crate::job::RoughIn::default(),
                 id,
                 name: name.to_owned(),
                 area: None,

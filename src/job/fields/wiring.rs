@@ -5,6 +5,7 @@ use crate::job::Kind;
 
 const ID: Field = Field::new(&["id"], "id", "letters, digits and -; it never changes", Shape::Id);
 const NAME: Field = Field::new(&["name"], "name", "what people call it", Shape::Words);
+const TAG: Field = Field::new(&["tag"], "tag", "on its flags; keep it once they were made", Shape::Measure);
 const CABLE_TYPE: Field = Field::new(&["cable"], "cable", "its type", Shape::Refer(Kind::CableType));
 const PLAN_OF: Field =
     Field::new(&["plan"], "plan", "if not that of the cable type", Shape::Refer(Kind::ConductorPlan));
@@ -41,6 +42,7 @@ pub(super) const FEED: &[Field] = &[
     Field::new(&["landed"], "landed", "on its terminals; moving it costs labor", Shape::Flag),
     Field::new(&["pinned"], "pinned", "stays on its output in a balance", Shape::Flag),
     WAY,
+    TAG,
 ];
 
 pub(super) const CONTROL: &[Field] = &[
@@ -66,6 +68,7 @@ pub(super) const LOOP: &[Field] = &[
     MEASURED,
     Field::new(&["return_leg"], "return leg", "measured", Shape::Length),
     WAY,
+    TAG,
 ];
 
 pub(super) const CEILING: &[Field] = &[
@@ -79,6 +82,7 @@ pub(super) const CEILING: &[Field] = &[
     Field::new(&["room"], "room", "if not that of the wall box", Shape::Refer(Kind::Room)),
     Field::new(&["leg"], "leg", "measured, from the box before", Shape::Length),
     Field::new(&["part"], "type", "its box in the catalogue", Shape::Refer(Kind::BoxType)),
+    TAG,
 ];
 
 pub(super) const GROUP: &[Field] = &[
@@ -101,4 +105,5 @@ pub(super) const LINK: &[Field] = &[
     PLAN_OF,
     MEASURED,
     WAY,
+    TAG,
 ];

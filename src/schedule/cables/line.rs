@@ -44,10 +44,7 @@ pub(super) fn lines(design: &Design, narrow: &Narrow) -> Vec<Line> {
     for wall_box in &job.boxes {
         for control in &wall_box.controls {
             lines.extend(
-                control
-                    .loops
-                    .iter()
-                    .filter_map(|run| loop_line(design, wall_box, &control.id, run, narrow)),
+                control.loops.iter().filter_map(|run| loop_line(design, wall_box, &control.id, run, narrow)),
             );
         }
     }
@@ -131,7 +128,7 @@ fn feed_line(design: &Design, wall_box: &WallBox, feed: &Feed, narrow: &Narrow) 
         return None;
     }
     let lengths = Lengths::new(&design.job, &design.index);
-    let estimated = lengths.feed(wall_box, &Feed { measured: None, ..feed.clone() });
+    let estimated = lengths.estimated_feed(wall_box, feed);
     let kind = if matches!(feed.from, Source::Onward(_)) { "link" } else { "home-run" };
     let at = At { kind, wall_box: Some(wall_box), panel };
     let cabled = Cabled { id: &feed.id, cable: &feed.cable, plan: feed.plan.as_ref() };
@@ -148,27 +145,14 @@ fn feed_line(design: &Design, wall_box: &WallBox, feed: &Feed, narrow: &Narrow) 
     Some(line)
 }
 
-/// The loop as it would be reckoned had nobody measured anything.
-fn unmeasured(run: &Loop) -> Loop {
-    let mut run = Loop { measured: None, return_leg: None, ..run.clone() };
-    run.ceiling.iter_mut().for_each(|ceiling| ceiling.leg = None);
-    run
-}
-
-fn loop_line(
-    design: &Design,
-    wall_box: &WallBox,
-    control: &Id,
-    run: &Loop,
-    narrow: &Narrow,
-) -> Option<Line> {
+fn loop_line(design: &Design, wall_box: &WallBox, control: &Id, run: &Loop, narrow: &Narrow) -> Option<Line> {
     let panel = narrow::panel_of_control(design, control);
     if !narrow.wants(narrow::level_of(design, wall_box), panel, &run.cable) {
         return None;
     }
     let reckoned = Lengths::new(&design.job, &design.index);
     let lengths = reckoned.wired_loop(wall_box, run);
-    let estimated = reckoned.wired_loop(wall_box, &unmeasured(run));
+    let estimated = reckoned.estimated_loop(wall_box, run);
     let at = At { kind: "loop", wall_box: Some(wall_box), panel };
     let cabled = Cabled { id: &run.id, cable: &run.cable, plan: run.plan.as_ref() };
     let mut line = line(design, &cabled, &at, lengths.whole, estimated.whole);
@@ -233,7 +217,7 @@ fn link_line(design: &Design, group: &ControlGroup, link: &Link, narrow: &Narrow
         return None;
     }
     let lengths = Lengths::new(&design.job, &design.index);
-    let estimated = lengths.link(&Link { measured: None, ..link.clone() });
+    let estimated = lengths.estimated_link(link);
     let kind = if group.bus.is_some() { "bus" } else { "link" };
     let cabled = Cabled { id: &link.id, cable: &link.cable, plan: link.plan.as_ref() };
     let at = At { kind, wall_box: from, panel };
@@ -263,9 +247,9 @@ pub(super) fn totals(design: &Design, lines: &[Line]) -> Vec<Sum> {
         by_type.entry(&line.entry.cable).or_default().push(line);
     }
     let sum = |lengths: &mut dyn Iterator<Item = Option<Length>>| {
-        lengths.flatten().fold((0_i64, 0), |(ticks, count), length| {
-            (ticks.saturating_add(length.ticks()), count + 1)
-        })
+        lengths
+            .flatten()
+            .fold((0_i64, 0), |(ticks, count), length| (ticks.saturating_add(length.ticks()), count + 1))
     };
     let total = |(cable, lines): (&str, Vec<&Line>)| {
         let (ticks, known) = sum(&mut lines.iter().map(|line| line.length.map(|length| length.length)));
