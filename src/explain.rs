@@ -8,6 +8,7 @@ use crate::format::{self, Quantity, Text};
 use crate::job::{Id, Kind, Subject};
 use crate::network::{Basis, CableLength, Lengths};
 use crate::study::Study;
+use crate::units::Length;
 use crate::working::{Input, Node, Number, Operation, Origin, Recorder, Tape, Traced};
 use std::collections::{HashSet, VecDeque};
 
@@ -167,6 +168,7 @@ fn lengths(design: &Design, tape: &mut Tape) {
     let mut put = |id: &Id, key: &str, length: Option<CableLength>| {
         let Some(CableLength { length, basis }) = length else { return };
         let origin = match basis {
+            Basis::Pulled => Origin::Job(format!("cable/{id}, pulled: the difference of its foot marks")),
             Basis::Measured => Origin::Job(format!("cable/{id}, measured, make-up included")),
             Basis::Estimated => Origin::Estimate(format!(
                 "{id}: across, along, up and down between its places, {} % more for the way round things \
@@ -180,22 +182,28 @@ fn lengths(design: &Design, tape: &mut Tape) {
         let feet = Traced::input(length.feet(), || Input::new("length", Quantity::Feet, origin));
         tape.figure(|| format!("cable/{id}/{key}"), Quantity::Feet, feet);
     };
-    let mut all = |id: &Id, length: Option<CableLength>, estimated: Option<CableLength>| {
+    let mut all = |id: &Id, length, estimated, measured: Option<Length>| {
         put(id, "length_ft", length);
         put(id, "estimated_ft", estimated);
-        put(id, "pulled_ft", length.filter(|length| length.basis == Basis::Measured));
+        put(id, "measured_ft", measured.map(|length| CableLength { length, basis: Basis::Measured }));
+        put(id, "pulled_ft", length.filter(|length| length.basis == Basis::Pulled));
     };
     for wall_box in &job.boxes {
         for feed in &wall_box.feeds {
-            all(&feed.id, lengths.feed(wall_box, feed), lengths.estimated_feed(wall_box, feed));
+            all(
+                &feed.id,
+                lengths.feed(wall_box, feed),
+                lengths.estimated_feed(wall_box, feed),
+                feed.measured,
+            );
         }
         for wired in wall_box.controls.iter().flat_map(|control| &control.loops) {
             let estimated = lengths.estimated_loop(wall_box, wired).whole;
-            all(&wired.id, lengths.wired_loop(wall_box, wired).whole, estimated);
+            all(&wired.id, lengths.wired_loop(wall_box, wired).whole, estimated, wired.measured);
         }
     }
     for link in job.groups.iter().flat_map(|group| &group.links) {
-        all(&link.id, lengths.link(link), lengths.estimated_link(link));
+        all(&link.id, lengths.link(link), lengths.estimated_link(link), link.measured);
     }
 }
 

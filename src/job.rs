@@ -19,6 +19,7 @@ pub mod read;
 mod refer;
 mod rough;
 mod settings;
+pub mod site;
 mod tag;
 pub mod value;
 pub mod wiring;
@@ -30,7 +31,7 @@ pub use id::{BadId, Id, Kind, Subject};
 pub use index::{Index, Spot};
 pub use project::{Format, Project, Stage};
 pub use rough::{CeilingKind, LabelGrid, RoughIn};
-pub use settings::{DropLimits, Edition, LightRule, Settings};
+pub use settings::{DropLimits, Edition, LightRule, Settings, SiteRule};
 pub use tag::{BadTag, Tag};
 
 use serde::{Deserialize, Serialize};

@@ -6,18 +6,18 @@ use crate::job::wiring::{Feed, Link, Loop, WallBox};
 impl Lengths<'_> {
     /// The estimated length of a home run or an onward feed.
     pub fn estimated_feed(&self, wall_box: &WallBox, feed: &Feed) -> Option<CableLength> {
-        self.feed(wall_box, &Feed { measured: None, ..feed.clone() })
+        self.planned().feed(wall_box, &Feed { measured: None, ..feed.clone() })
     }
 
     /// The estimated length of a link.
     pub fn estimated_link(&self, link: &Link) -> Option<CableLength> {
-        self.link(&Link { measured: None, ..link.clone() })
+        self.planned().link(&Link { measured: None, ..link.clone() })
     }
 
     /// The estimated lengths of a loop.
     pub fn estimated_loop(&self, wall_box: &WallBox, run: &Loop) -> LoopLength {
         let mut run = Loop { measured: None, return_leg: None, ..run.clone() };
         run.ceiling.iter_mut().for_each(|ceiling| ceiling.leg = None);
-        self.wired_loop(wall_box, &run)
+        self.planned().wired_loop(wall_box, &run)
     }
 }

@@ -31,13 +31,15 @@ pub struct CableEntry {
     pub from: String,
     /// Where it goes: a wall box, or the ceiling box a loop ends at.
     pub to: String,
-    /// The length it counts with in feet: pulled, else estimated; null while it is unknown.
+    /// The length it counts with in feet: pulled, else measured, else estimated; null while it is unknown.
     pub length_ft: Option<f64>,
-    /// Whether that is the pulled one; null while it is unknown.
+    /// Whether the length was measured, or is that of the cable that was pulled; null while it is unknown.
     pub measured: Option<bool>,
     /// Its length in feet as reckoned from places; null while that is unknown.
     pub estimated_ft: Option<f64>,
-    /// Its length in feet as it was pulled; null while it was not, or nobody said.
+    /// The length in feet that was measured to cut it by; null where nobody did.
+    pub measured_ft: Option<f64>,
+    /// Its length in feet by the foot marks of what was pulled; null while it was not, or nobody read them.
     pub pulled_ft: Option<f64>,
     /// What each conductor does.
     pub conductors: Vec<ConductorEntry>,
@@ -79,7 +81,7 @@ pub struct CableTotal {
     pub unknown: usize,
     /// What was pulled of it in feet; null while nothing was.
     pub pulled_ft: Option<f64>,
-    /// Cables of it that were pulled and measured.
+    /// Cables of it that were pulled and whose foot marks were read.
     pub pulled: usize,
 }
 

@@ -215,9 +215,10 @@ fn supply_rows(design: &Design, supply: &Supply, slots: Option<(u16, u16)>) -> V
         };
         let rooms: Vec<String> = rooms_of(design, &first.runs).into_iter().map(|(_, name)| name).collect();
         let free = first.runs.is_empty();
-        let (heading, id) = match rows.is_empty() {
-            true => (Cell::from(slots.clone()), Cell::from(&supply.id)),
-            false => (Cell::Blank, Cell::Blank),
+        let (heading, id) = if rows.is_empty() {
+            (Cell::from(slots.clone()), Cell::from(&supply.id))
+        } else {
+            (Cell::Blank, Cell::Blank)
         };
         let row = Row::new(vec![
             heading,

@@ -56,7 +56,8 @@ fn estimated_and_pulled_lengths_stand_apart() {
     let estimated = design_with(&[]);
     let pulled = design_with(&[(
         "from: Output(\"PS1.1\"), cable: \"18-5\"",
-        "from: Output(\"PS1.1\"), cable: \"18-5\", measured: \"71'4\"",
+        "from: Output(\"PS1.1\"), cable: \"18-5\", measured: \"80'0\", \
+         site: (start_mark: \"412'0\", end_mark: \"340'8\")",
     )]);
     let (before, after) = (cables::document(&estimated), cables::document(&pulled));
     let (before, after) = (&before.cables[0], &after.cables[0]);
@@ -64,9 +65,17 @@ fn estimated_and_pulled_lengths_stand_apart() {
     assert_eq!(before.pulled_ft, None);
     assert_eq!(after.estimated_ft, before.estimated_ft, "what was pulled changes no estimate");
     assert_eq!(after.pulled_ft, after.length_ft);
+    // The difference of the foot marks, 412 ft less 340 ft 8 in, and nothing added to it.
     assert!((after.pulled_ft.unwrap() - (71.0 + 4.0 / 12.0)).abs() < 1e-9);
+    assert_eq!((before.measured_ft, after.measured_ft), (None, Some(80.0)));
     let sheet = text::print(&heading(&pulled), &[cables::table(&pulled, true)], Paper::default());
-    assert!(sheet.contains("71'4") && sheet.contains("_______") && sheet.contains("pulled"), "{sheet}");
+    assert!(
+        sheet.contains("71'4")
+            && sheet.contains("80'0")
+            && sheet.contains("_______")
+            && sheet.contains("pulled"),
+        "{sheet}"
+    );
 }
 
 #[test]

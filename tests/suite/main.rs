@@ -47,6 +47,7 @@ mod refresh;
 mod remedies;
 mod samples;
 mod sheets;
+mod site_records;
 mod study;
 mod support;
 mod terminal;

@@ -18,6 +18,8 @@ pub(super) struct Line {
     pub length: Option<CableLength>,
     /// The length reckoned from places, whatever was pulled.
     pub estimated: Option<Length>,
+    /// The length that was measured to cut it by.
+    pub measured: Option<Length>,
     pub pulled: Option<Length>,
     pub legs: Vec<Leg>,
     pub from: String,
@@ -66,6 +68,7 @@ struct Cabled<'a> {
     id: &'a Id,
     cable: &'a Id,
     plan: Option<&'a Id>,
+    measured: Option<Length>,
 }
 
 fn line(
@@ -79,7 +82,7 @@ fn line(
     let plan = cabled.plan.or(part.map(|part| &part.plan));
     let plan = plan.and_then(|plan| design.index.plan(&design.job, plan));
     let conductors = plan.map(|plan| plan.conductors.as_slice()).unwrap_or_default();
-    let pulled = length.filter(|length| length.basis == Basis::Measured).map(|length| length.length);
+    let pulled = length.filter(|length| length.basis == Basis::Pulled).map(|length| length.length);
     let estimated = estimated.map(|length| length.length);
     Line {
         entry: CableEntry {
@@ -89,8 +92,9 @@ fn line(
             from: String::new(),
             to: String::new(),
             length_ft: length.map(|length| length.length.feet()),
-            measured: length.map(|length| length.basis == Basis::Measured),
+            measured: length.map(|length| length.basis != Basis::Estimated),
             estimated_ft: estimated.map(Length::feet),
+            measured_ft: cabled.measured.map(Length::feet),
             pulled_ft: pulled.map(Length::feet),
             conductors: conductors
                 .iter()
@@ -101,6 +105,7 @@ fn line(
         id: cabled.id.clone(),
         length,
         estimated,
+        measured: cabled.measured,
         pulled,
         legs: Vec::new(),
         from: String::new(),
@@ -131,7 +136,8 @@ fn feed_line(design: &Design, wall_box: &WallBox, feed: &Feed, narrow: &Narrow) 
     let estimated = lengths.estimated_feed(wall_box, feed);
     let kind = if matches!(feed.from, Source::Onward(_)) { "link" } else { "home-run" };
     let at = At { kind, wall_box: Some(wall_box), panel };
-    let cabled = Cabled { id: &feed.id, cable: &feed.cable, plan: feed.plan.as_ref() };
+    let cabled =
+        Cabled { id: &feed.id, cable: &feed.cable, plan: feed.plan.as_ref(), measured: feed.measured };
     let mut line = line(design, &cabled, &at, lengths.feed(wall_box, feed), estimated);
     (line.entry.from, line.from) = match &feed.from {
         Source::Output(output) => (output.to_string(), place_of(design, output)),
@@ -154,7 +160,7 @@ fn loop_line(design: &Design, wall_box: &WallBox, control: &Id, run: &Loop, narr
     let lengths = reckoned.wired_loop(wall_box, run);
     let estimated = reckoned.estimated_loop(wall_box, run);
     let at = At { kind: "loop", wall_box: Some(wall_box), panel };
-    let cabled = Cabled { id: &run.id, cable: &run.cable, plan: run.plan.as_ref() };
+    let cabled = Cabled { id: &run.id, cable: &run.cable, plan: run.plan.as_ref(), measured: run.measured };
     let mut line = line(design, &cabled, &at, lengths.whole, estimated.whole);
     let home = run
         .returns_to
@@ -219,16 +225,17 @@ fn link_line(design: &Design, group: &ControlGroup, link: &Link, narrow: &Narrow
     let lengths = Lengths::new(&design.job, &design.index);
     let estimated = lengths.estimated_link(link);
     let kind = if group.bus.is_some() { "bus" } else { "link" };
-    let cabled = Cabled { id: &link.id, cable: &link.cable, plan: link.plan.as_ref() };
+    let cabled =
+        Cabled { id: &link.id, cable: &link.cable, plan: link.plan.as_ref(), measured: link.measured };
     let at = At { kind, wall_box: from, panel };
-    let mut line = line(design, &cabled, &at, lengths.link(link), estimated);
+    let mut drawn = line(design, &cabled, &at, lengths.link(link), estimated);
     let words = |wall_box: Option<&WallBox>, control: &Id| match wall_box {
         Some(wall_box) => (wall_box.id.to_string(), box_and_room(design, wall_box)),
         None => (control.to_string(), control.to_string()),
     };
-    (line.entry.from, line.from) = words(from, &link.from);
-    (line.entry.to, line.to) = words(to, &link.to);
-    Some(line)
+    (drawn.entry.from, drawn.from) = words(from, &link.from);
+    (drawn.entry.to, drawn.to) = words(to, &link.to);
+    Some(drawn)
 }
 
 /// The lengths of one cable type, in ticks of 100 nm.

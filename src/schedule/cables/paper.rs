@@ -19,7 +19,7 @@ const NOTES: [&str; 5] = [
     "from: panel/slot and output, as P1/3 PS2.1; of a loop's legs, the box before.",
     "est.: reckoned from places, with allowance and make-up. pulled: what lies in the house, to be written in here: \
      the difference of the foot marks on the jacket at both ends. It gets no allowance again.",
-    "Cut to what the house needs. A loop is one cable and one cut; its legs are rounded up one by one.",
+    "Where a length was measured it stands beneath, and counts in place of the estimate. Cut to what the house needs. A loop is one cable and one cut; its legs are rounded up one by one.",
     "Conductors that end in + or - make the two sides of the pair; alike ones are doubled up. Others stand with what \
      they are for.",
 ];
@@ -155,6 +155,14 @@ fn line_rows(design: &Design, line: &Line, with_legs: bool) -> Vec<Row> {
         ])
         .about(subject.clone()),
     ];
+    if let Some(measured) = line.measured {
+        let cells = [Cell::text("  measured"), Cell::text("cut to this"), Cell::length(measured)];
+        rows.push(
+            Row::new([Cell::Blank, Cell::Blank, Cell::Blank].into_iter().chain(cells).collect())
+                .about(subject.clone())
+                .beneath(),
+        );
+    }
     if with_legs {
         rows.extend(line.legs.iter().map(|leg| {
             let length = leg.estimated.map(|ticks| Length::round_up(ticks, design.job.project.units));
