@@ -241,6 +241,8 @@ fn link_line(design: &Design, group: &ControlGroup, link: &Link, narrow: &Narrow
 /// The lengths of one cable type, in ticks of 100 nm.
 pub(super) struct Sum {
     pub total: CableTotal,
+    /// What is known of the lengths they count with.
+    pub ticks: i64,
     pub estimated: i64,
     pub estimate_unknown: usize,
     pub pulled: i64,
@@ -273,7 +275,7 @@ pub(super) fn totals(design: &Design, lines: &[Line]) -> Vec<Sum> {
             pulled: pulled_count,
         };
         let estimate_unknown = lines.len() - reckoned;
-        Sum { total, estimated, estimate_unknown, pulled, pulled_count }
+        Sum { total, ticks, estimated, estimate_unknown, pulled, pulled_count }
     };
     by_type.into_iter().map(total).collect()
 }

@@ -4,6 +4,7 @@ use super::ConductorEntry;
 use super::line::{self, Line, Sum};
 use crate::design::Design;
 use crate::job::{Kind, Subject};
+use crate::network::Basis;
 use crate::schedule::names::called;
 use crate::schedule::narrow::Narrow;
 use crate::schedule::{Cell, Column, Row, Section, Table};
@@ -34,6 +35,18 @@ pub fn table_of(design: &Design, with_legs: bool, narrow: &Narrow) -> Table {
     let lines = line::lines(design, narrow);
     // On paper an 18/5 takes two lines, so that what it goes to has room beside it.
     let (conductors_least, conductors_most) = if with_legs { (19, 19) } else { (9, 44) };
+    // Nobody writes on a screen: there it says how the length is known that counts.
+    let [length, known] = if with_legs {
+        [
+            Column::figure("estimated_ft", "est.").width(6, 12),
+            Column::figure("pulled_ft", "pulled").width(6, 12).yields(2),
+        ]
+    } else {
+        [
+            Column::figure("length_ft", "length").width(6, 12),
+            Column::text("measured", "").width(4, 4).yields(2),
+        ]
+    };
     let mut table = Table::new(
         "cables",
         "Cable schedule",
@@ -43,8 +56,8 @@ pub fn table_of(design: &Design, with_legs: bool, narrow: &Narrow) -> Table {
             Column::text("cable", "cable").width(4, 9).yields(1),
             Column::text("from", "from").width(10, 30).grow(),
             Column::text("to", "to").width(10, 36).grow(),
-            Column::figure("estimated_ft", "est.").width(6, 12),
-            Column::figure("pulled_ft", "pulled").width(6, 12).yields(2),
+            length,
+            known,
             Column::text("conductors", "conductors")
                 .width(conductors_least, conductors_most)
                 .yields(3)
@@ -60,7 +73,7 @@ pub fn table_of(design: &Design, with_legs: bool, narrow: &Narrow) -> Table {
                 table.with_section(Section::headed(format!("{heading}{}", level.words), rows).keyed(kind));
         }
     }
-    table.totals = line::totals(design, &lines).iter().map(|sum| total_row(design, sum)).collect();
+    table.totals = line::totals(design, &lines).iter().map(|sum| total_row(design, sum, with_legs)).collect();
     table.notes.extend(NOTES.map(Into::into));
     table
         .cautions
@@ -101,17 +114,20 @@ fn levels<'a>(design: &'a Design, lines: &[Line], kind: &str) -> Vec<Level<'a>> 
     all
 }
 
-fn total_row(design: &Design, sum: &Sum) -> Row {
+fn total_row(design: &Design, sum: &Sum, on_paper: bool) -> Row {
     let parts = &design.job.catalogue.cables;
     let name = parts.iter().find(|part| part.id.as_str() == sum.total.cable);
     let name = name.map(|part| called(&part.name, &part.id)).unwrap_or_default();
     let cables = if sum.total.count == 1 { "cable" } else { "cables" };
-    let count = match sum.estimate_unknown {
+    let (unknown, ticks) =
+        if on_paper { (sum.estimate_unknown, sum.estimated) } else { (sum.total.unknown, sum.ticks) };
+    let count = match unknown {
         0 => format!("{} {cables}", sum.total.count),
-        unknown => format!("{} {cables}, {unknown} of unknown estimate not in it", sum.total.count),
+        unknown => format!("{} {cables}, {unknown} of unknown length not in it", sum.total.count),
     };
     let unit = design.job.project.units;
     let pulled = match sum.pulled_count {
+        _ if !on_paper => Cell::Blank,
         0 => Cell::Write,
         _ => Cell::length(Length::from_ticks(sum.pulled, unit)),
     };
@@ -125,7 +141,7 @@ fn total_row(design: &Design, sum: &Sum) -> Row {
         Cell::from(sum.total.cable.clone()),
         Cell::from(name),
         Cell::from(count),
-        Cell::length(Length::from_ticks(sum.estimated, unit)),
+        Cell::length(Length::from_ticks(ticks, unit)),
         pulled,
         so_far,
     ])
@@ -142,6 +158,16 @@ fn conductor(entry: &ConductorEntry) -> String {
 fn line_rows(design: &Design, line: &Line, with_legs: bool) -> Vec<Row> {
     let conductors: Vec<String> = line.entry.conductors.iter().map(conductor).collect();
     let subject = Subject::new(Kind::Cable, &line.id);
+    let (length, known) = if with_legs {
+        (Cell::length(line.estimated), line.pulled.map_or(Cell::Write, Cell::length))
+    } else {
+        let basis = line.length.map_or(Cell::Unknown, |length| match length.basis {
+            Basis::Pulled => Cell::text("pull"),
+            Basis::Measured => Cell::text("meas"),
+            Basis::Estimated => Cell::text("est"),
+        });
+        (Cell::length(line.length.map(|length| length.length)), basis)
+    };
     let mut rows = vec![
         Row::new(vec![
             Cell::Tick,
@@ -149,13 +175,13 @@ fn line_rows(design: &Design, line: &Line, with_legs: bool) -> Vec<Row> {
             Cell::from(line.entry.cable.clone()),
             Cell::from(line.from.clone()),
             Cell::from(line.to.clone()),
-            Cell::length(line.estimated),
-            line.pulled.map_or(Cell::Write, Cell::length),
+            length,
+            known,
             Cell::from(conductors.join(" ")),
         ])
         .about(subject.clone()),
     ];
-    if let Some(measured) = line.measured {
+    if let (Some(measured), true) = (line.measured, with_legs) {
         let cells = [Cell::text("  measured"), Cell::text("cut to this"), Cell::length(measured)];
         rows.push(
             Row::new([Cell::Blank, Cell::Blank, Cell::Blank].into_iter().chain(cells).collect())
