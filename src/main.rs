@@ -4,7 +4,8 @@ use std::io;
 use std::process::ExitCode;
 use studbay::cli::{Plugs, Report, run};
 use studbay::design::Design;
-use studbay::plan::balance::propose;
+use studbay::plan::balance::{propose, what_if};
+use studbay::plan::slots::arrangement;
 use studbay::sheets::{NARROWED, SHEETS};
 
 fn main() -> ExitCode {
@@ -16,6 +17,8 @@ fn main() -> ExitCode {
         sheets: SHEETS,
         narrowed: NARROWED,
         balance: &propose,
+        what_if: &what_if,
+        arrange: &arrangement,
     };
     // Not locked for good: the views, their threads and a panic must be able to write too.
     ExitCode::from(run(std::env::args_os(), &plugs, &mut io::stdout(), &mut io::stderr()))
