@@ -52,6 +52,8 @@ pub struct Plugs<'a, D> {
     pub sheets: &'a [Entry<D>],
     /// Those of them that can be printed for a part of the house.
     pub narrowed: &'a [Narrowed<D>],
+    /// Whether the standard output is a terminal, which shows no PDF.
+    pub terminal: bool,
     /// Proposes how to balance it.
     pub balance: &'a dyn Fn(&D, &Options) -> Proposal,
     /// Answers a question about it that changes nothing.

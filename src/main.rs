@@ -1,6 +1,6 @@
 //! The `studbay` program.
 
-use std::io;
+use std::io::{self, IsTerminal};
 use std::process::ExitCode;
 use studbay::cli::{Plugs, Report, run};
 use studbay::design::Design;
@@ -16,6 +16,7 @@ fn main() -> ExitCode {
         explain: &studbay::explain::explain,
         sheets: SHEETS,
         narrowed: NARROWED,
+        terminal: io::stdout().is_terminal(),
         balance: &propose,
         what_if: &what_if,
         arrange: &arrangement,

@@ -17,6 +17,7 @@ pub mod cables;
 pub mod canvas;
 pub mod directory;
 pub mod figures;
+pub mod findings;
 pub mod loading;
 pub mod names;
 pub mod narrow;

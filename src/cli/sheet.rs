@@ -7,7 +7,7 @@ use crate::job::{Index, Job};
 use crate::plan::tags;
 use crate::schedule::Table;
 use crate::schedule::narrow::Narrow;
-use crate::sheets::{Entry, Heading, Narrowed, Paper, csv, text};
+use crate::sheets::{Entry, Heading, Narrowed, Paper, csv, pdf, text};
 use crate::store::{self, Keeper, Opened, StoreError, Unsaved};
 use anyhow::{Context, bail};
 use std::ffi::OsStr;
@@ -31,6 +31,11 @@ pub(super) fn run<D>(
     let (job, index) = if args.write { stored(args, err)? } else { load(&args.job)? };
     let date = args.date.unwrap_or_else(|| jiff::ZonedDateTime::now().date());
     let heading = Heading::of(&job.project, date);
+    if args.out.is_none() && plugs.terminal && form_of(args) == Form::Pdf {
+        bail!(
+            "a PDF is nothing to read in a terminal; give a file with --out FILE.pdf, or send it on with '|'"
+        );
+    }
     let part = part_of_house(args, plugs, &job)?;
     let bytes = made(args, entry, part.as_ref(), &heading, &(plugs.study)(job, index))?;
     match &args.out {
@@ -99,7 +104,7 @@ fn made<D>(
     heading: &Heading,
     design: &D,
 ) -> anyhow::Result<Vec<u8>> {
-    let form = args.form.unwrap_or_else(|| form_of(args.out.as_deref()));
+    let form = form_of(args);
     if form == Form::Json {
         if args.part.is_some() {
             bail!("JSON holds the whole sheet; leave --part out");
@@ -111,6 +116,9 @@ fn made<D>(
         .into_bytes());
     }
     if entry.drawings.is_some() {
+        if form == Form::Pdf {
+            bail!("the sheet '{}' is a picture, which is printed as text so far", entry.name);
+        }
         if form == Form::Csv {
             bail!(
                 "the sheet '{}' is a picture, which a spreadsheet can't hold; use text or JSON",
@@ -130,16 +138,18 @@ fn made<D>(
     let tables = part(tables, args.part.as_deref())?;
     Ok(match form {
         Form::Csv => csv::write(&tables)?,
+        Form::Pdf => pdf::print(heading, &tables, args.page())?,
         _ => text::print(heading, &tables, Paper::new(args.width, args.page_lines)).into_bytes(),
     })
 }
 
-fn form_of(out: Option<&Path>) -> Form {
-    match out.and_then(Path::extension).and_then(OsStr::to_str) {
+fn form_of(args: &SheetArgs) -> Form {
+    args.form.unwrap_or_else(|| match args.out.as_deref().and_then(Path::extension).and_then(OsStr::to_str) {
         Some("csv") => Form::Csv,
         Some("json") => Form::Json,
+        Some("pdf") => Form::Pdf,
         _ => Form::Text,
-    }
+    })
 }
 
 fn part(tables: Vec<Table>, name: Option<&str>) -> anyhow::Result<Vec<Table>> {

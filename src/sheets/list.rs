@@ -2,7 +2,7 @@
 
 use super::{Entry, json, pictures};
 use crate::design::Design;
-use crate::schedule::{cables, directory, loading, rough_in, slots, tags, trim, voltages};
+use crate::schedule::{cables, directory, findings, loading, rough_in, slots, tags, trim, voltages};
 
 /// The sheets by name, in the order of the help.
 pub const SHEETS: &[Entry<Design>] = &[
@@ -61,6 +61,13 @@ pub const SHEETS: &[Entry<Design>] = &[
         tables: directory::tables,
         drawings: None,
         json: |design| json::pretty(&directory::document(design)),
+    },
+    Entry {
+        name: "findings",
+        about: "what is wrong, by cause, with what helps",
+        tables: |design| vec![findings::table(design)],
+        drawings: None,
+        json: |design| json::pretty(&findings::document(design)),
     },
     Entry {
         name: "riser",
