@@ -5,9 +5,11 @@
 pub mod cautions;
 mod closing;
 pub mod csv;
+mod flags;
 mod heading;
 pub mod json;
 mod list;
+mod narrowed;
 pub mod pdf;
 pub mod pictures;
 pub mod svg;
@@ -15,6 +17,7 @@ pub mod text;
 
 pub use heading::Heading;
 pub use list::SHEETS;
+pub use narrowed::{NARROWED, Narrowed};
 pub use text::Paper;
 
 use crate::format::Text;

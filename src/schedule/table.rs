@@ -194,6 +194,8 @@ pub struct Table {
     /// Whether its sheet is to fit on one page, in smaller letters if need be, where letters have sizes; of several
     /// tables the first says so.
     pub one_page: bool,
+    /// It begins on a page of its own, as a card that hangs somewhere by itself does.
+    pub new_page: bool,
 }
 
 impl Table {

@@ -42,6 +42,9 @@ pub enum PdfError {
     /// A page is of no size.
     #[error("a page is of no size")]
     Size,
+    /// Labels that may still change.
+    #[error("{0}")]
+    NotReady(String),
     /// Labels that do not fit on their paper.
     #[error(
         "{columns} by {rows} labels do not fit on the paper; correct their size and margins in the job's settings, or \
@@ -242,11 +245,15 @@ fn set(
     let room = form.inside(setting.turn).0;
     let (mut heads, mut blocks, mut said) = (Vec::new(), Vec::new(), Said::of(Signs::Drawn));
     for (at, (table, needs)) in measured.iter().enumerate() {
+        let begin = blocks.len();
         let columns = needs.fit(&table.columns, setting.size, room);
         let laying = Laying { table, columns: &columns, setting, unit: heading.unit, at, room };
         laying.opening((at > 0).then_some(&table.title), &mut blocks);
         heads.push(laying.head());
         laying.body(&mut blocks);
+        if let Some(block) = blocks.get_mut(begin).filter(|_| table.new_page) {
+            block.new_page = true;
+        }
         said.hear(table, columns.left_off.iter().map(|&column| table.columns[column].name()).collect());
     }
     let title = tables.first().map(|table| table.title.clone()).unwrap_or_default();

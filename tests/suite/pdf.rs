@@ -150,8 +150,8 @@ fn a_picture_names_everything_that_it_draws() {
             for size in [Size::Letter, Size::A4] {
                 let form = Form { size, turn: None };
                 let leaves = pdf::pages(&heading, &entry.content(&design), form);
-                let all: String =
-                    leaves.iter().flat_map(words).map(|(text, _)| format!(" {text} ")).collect();
+                let all: Vec<&str> = leaves.iter().flat_map(words).map(|(text, _)| text).collect();
+                let all = format!(" {}", all.join(" "));
                 for wall_box in &design.job.boxes {
                     let placed = entry.name == "riser" || wall_box.place.is_some();
                     let id = wall_box.id.as_str();
@@ -207,19 +207,23 @@ fn labels_stand_in_their_grid() {
         big: format!("HR{n:02} IN").into(),
         small: vec!["K1 Kitchen, by the sink".into()],
     };
-    let labels = Labels { title: "Tags".into(), labels: (0..150).map(label).collect(), grid };
+    let labels =
+        Labels { title: "Tags".into(), not_ready: None, labels: (0..150).map(label).collect(), grid };
     let leaves = labels::leaves(&labels, Form::default()).unwrap();
     assert_eq!(leaves.len(), 2);
     for (nth, (text, [left, top, right, bottom])) in
         words(&leaves[0]).chunks(2).map(|pair| pair[0]).enumerate()
     {
-        let (x, y) = (54.0 + 72.0 * (nth % 7) as f32, 36.0 + 36.0 * (nth / 7) as f32);
+        let at = |n: usize| f32::from(u8::try_from(n).unwrap());
+        let (x, y) = (54.0 + 72.0 * at(nth % 7), 36.0 + 36.0 * at(nth / 7));
         assert_eq!(text, format!("HR{nth:02} IN"));
         assert!(
             left >= x && right <= x + 72.0 && top >= y - 1.0 && bottom <= y + 36.0,
             "{text}: {left} {top}"
         );
     }
+    let early = Labels { not_ready: Some("not yet".into()), ..labels.clone() };
+    assert_eq!(labels::leaves(&early, Form::default()).unwrap_err().to_string(), "not yet");
     let side = Form { turn: Some(Turn::Landscape), ..Form::default() };
     assert!(labels::leaves(&labels, side).unwrap_err().to_string().contains("do not fit"));
 }

@@ -49,6 +49,8 @@ pub struct Grid {
 pub struct Labels {
     /// What they are, for the title of the file.
     pub title: Text,
+    /// Why they must not be printed yet, if they must not: what is stuck on a cable cannot be taken back.
+    pub not_ready: Option<String>,
     /// The labels, row by row.
     pub labels: Vec<Label>,
     /// Where they go.
@@ -68,7 +70,7 @@ const fn count(n: usize) -> f32 {
 /// Prints labels, nothing but them, since what is between labels is waste. Paper lies upright unless told otherwise.
 ///
 /// # Errors
-/// When the grid does not fit on the paper, or the PDF cannot be written.
+/// When they are not ready, the grid does not fit on the paper, or the PDF cannot be written.
 pub fn print(heading: &Heading, labels: &Labels, form: Form) -> Result<Vec<u8>, PdfError> {
     write::write(labels.title.as_str(), heading, &leaves(labels, form)?, &[])
 }
@@ -76,8 +78,11 @@ pub fn print(heading: &Heading, labels: &Labels, form: Form) -> Result<Vec<u8>, 
 /// The pages of labels as they would be written.
 ///
 /// # Errors
-/// When the grid does not fit on the paper.
+/// When they are not ready, or the grid does not fit on the paper.
 pub fn leaves(labels: &Labels, form: Form) -> Result<Vec<Leaf>, PdfError> {
+    if let Some(why) = &labels.not_ready {
+        return Err(PdfError::NotReady(why.clone()));
+    }
     let (width, height) = form.points(form.turn.unwrap_or(Turn::Portrait));
     let grid = &labels.grid;
     let (wide, high) = (points(grid.width), points(grid.height));
