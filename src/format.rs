@@ -153,6 +153,14 @@ pub fn machine(figure: Option<f64>) -> String {
     }
 }
 
+/// A place in a drawing, to the hundredth of a point; what is no number is the corner.
+pub fn place(points: f32) -> String {
+    let value = if points.is_finite() { f64::from(points) } else { 0.0 };
+    let text = format!("{value:.2}");
+    let trimmed = text.trim_end_matches('0').trim_end_matches('.');
+    if trimmed == "-0" { "0".into() } else { trimmed.into() }
+}
+
 /// A figure in a working: six digits that tell, no more.
 pub fn digits(value: f64) -> String {
     if !value.is_finite() {

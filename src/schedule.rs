@@ -18,6 +18,7 @@ pub mod canvas;
 pub mod directory;
 pub mod figures;
 pub mod findings;
+pub mod inspection;
 pub mod loading;
 pub mod names;
 pub mod narrow;

@@ -10,6 +10,9 @@ use clap::{Args, CommandFactory, Parser, Subcommand, ValueEnum};
 use jiff::civil::Date;
 use std::path::PathBuf;
 
+/// The name of what binds sheets together.
+pub(super) const BOOK: &str = "book";
+
 /// Help is wrapped at this width even on a wider terminal.
 const HELP_WIDTH: usize = 90;
 
@@ -170,6 +173,7 @@ pub(super) struct ExplainArgs {
 #[command(after_help = "Examples:\n  studbay sheet cables house.ron --out cables.pdf\n  \
                         studbay sheet loading house.ron --out loading.csv\n  \
                         studbay sheet cables house.ron --as pdf --paper a4 | lp\n  \
+                        studbay sheet book house.ron --sheets cables,slots,riser --out book.pdf\n  \
                         studbay sheet cables house.ron --level upper --panel P1\n  \
                         studbay sheet tags house.ron --as csv --write")]
 pub(super) struct SheetArgs {
@@ -189,6 +193,9 @@ pub(super) struct SheetArgs {
     /// Print only this table of a sheet that has several, as text or CSV
     #[arg(long, value_name = "TABLE")]
     pub(super) part: Option<String>,
+    /// The sheets of a book, in their order; by default all there are
+    #[arg(long, value_name = "A,B,C", value_delimiter = ',')]
+    pub(super) sheets: Vec<String>,
     /// Store the tags that are not stored yet in the job file, so that they never change; for the sheet tags
     #[arg(long)]
     pub(super) write: bool,
@@ -312,6 +319,8 @@ pub(super) enum Form {
     Text,
     /// Pages to print, set in letters
     Pdf,
+    /// A picture for documents; the riser and the plans only
+    Svg,
     /// A spreadsheet
     Csv,
     /// For programs, in full precision
@@ -320,8 +329,9 @@ pub(super) enum Form {
 
 /// The command line with the sheets that there are.
 pub(super) fn command<D>(plugs: &Plugs<'_, D>) -> clap::Command {
-    let names: Vec<PossibleValue> =
-        plugs.sheets.iter().map(|sheet| PossibleValue::new(sheet.name).help(sheet.about)).collect();
+    let names = plugs.sheets.iter().map(|sheet| PossibleValue::new(sheet.name).help(sheet.about));
+    let book = PossibleValue::new(BOOK).help("all of them, or those of --sheets, as one with contents");
+    let names: Vec<PossibleValue> = names.chain([book]).collect();
     let command = Cli::command().max_term_width(HELP_WIDTH).mut_subcommand("sheet", |sheet| {
         sheet.mut_arg("name", |name| name.value_parser(PossibleValuesParser::new(names)))
     });

@@ -1,13 +1,14 @@
 //! `studbay sheet`: one sheet of a job, to the standard output or to a file.
 
-use super::args::{Form, SheetArgs};
+use super::args::{BOOK, Form, SheetArgs};
 use super::{Outcome, Plugs, load, say};
+use crate::format::Text;
 use crate::job::edit::apply;
 use crate::job::{Index, Job};
 use crate::plan::tags;
 use crate::schedule::Table;
 use crate::schedule::narrow::Narrow;
-use crate::sheets::{Entry, Heading, Narrowed, Paper, csv, pdf, text};
+use crate::sheets::{Book, Entry, Heading, Narrowed, Paper, csv, pdf, svg, text};
 use crate::store::{self, Keeper, Opened, StoreError, Unsaved};
 use anyhow::{Context, bail};
 use std::ffi::OsStr;
@@ -20,11 +21,7 @@ pub(super) fn run<D>(
     out: &mut dyn Write,
     err: &mut dyn Write,
 ) -> anyhow::Result<Outcome> {
-    let entry = plugs
-        .sheets
-        .iter()
-        .find(|entry| entry.name == args.name)
-        .with_context(|| format!("there is no sheet '{}'", args.name))?;
+    let what = asked_for(args, plugs.sheets)?;
     if let Some(path) = &args.out {
         keep_jobs(path, &args.job)?;
     }
@@ -37,12 +34,57 @@ pub(super) fn run<D>(
         );
     }
     let part = part_of_house(args, plugs, &job)?;
-    let bytes = made(args, entry, part.as_ref(), &heading, &(plugs.study)(job, index))?;
+    let design = (plugs.study)(job, index);
+    let bytes = match what {
+        Asked::Sheet(entry) => made(args, entry, part.as_ref(), &heading, &design)?,
+        Asked::Book(book) => bound(args, &book, &heading, &design)?,
+    };
     match &args.out {
         Some(path) => store::replace(path, &bytes)?,
         None => say::print(out, &bytes)?,
     }
     Ok(Outcome::Fine)
+}
+
+/// One sheet, or several as a book.
+enum Asked<'a, D> {
+    Sheet(&'a Entry<D>),
+    Book(Book<'a, D>),
+}
+
+fn asked_for<'a, D>(args: &SheetArgs, sheets: &'a [Entry<D>]) -> anyhow::Result<Asked<'a, D>> {
+    let named = |name: &str| {
+        let known = || sheets.iter().map(|entry| entry.name).collect::<Vec<_>>().join(", ");
+        sheets
+            .iter()
+            .find(|entry| entry.name == name.trim())
+            .with_context(|| format!("there is no sheet '{}'; there are {}", Text::from(name), known()))
+    };
+    if args.name != BOOK {
+        if !args.sheets.is_empty() {
+            bail!("--sheets chooses the sheets of a book; ask for '{BOOK}', or leave it out");
+        }
+        return Ok(Asked::Sheet(named(&args.name)?));
+    }
+    let chosen: Vec<&Entry<D>> = if args.sheets.is_empty() {
+        sheets.iter().collect()
+    } else {
+        args.sheets.iter().map(|name| named(name)).collect::<anyhow::Result<_>>()?
+    };
+    Ok(Asked::Book(Book { sheets: chosen }))
+}
+
+fn bound<D>(args: &SheetArgs, book: &Book<'_, D>, heading: &Heading, design: &D) -> anyhow::Result<Vec<u8>> {
+    if args.part.is_some() {
+        bail!("a book holds whole sheets; leave --part out");
+    }
+    Ok(match form_of(args) {
+        Form::Pdf => book.pdf(design, heading, args.page())?,
+        Form::Text => book.printed(design, heading, Paper::new(args.width, args.page_lines)).into_bytes(),
+        Form::Csv | Form::Json | Form::Svg => {
+            bail!("a book is for paper; use PDF or text, or ask for its sheets")
+        }
+    })
 }
 
 /// The job with all its tags stored: what is printed on flags must be what the file says for good.
@@ -115,21 +157,29 @@ fn made<D>(
         }
         .into_bytes());
     }
-    if entry.drawings.is_some() {
-        if form == Form::Pdf {
-            bail!("the sheet '{}' is a picture, which is printed as text so far", entry.name);
-        }
-        if form == Form::Csv {
-            bail!(
-                "the sheet '{}' is a picture, which a spreadsheet can't hold; use text or JSON",
-                entry.name
-            );
-        }
+    let paper = Paper::new(args.width, args.page_lines);
+    if entry.is_picture() {
         if args.part.is_some() {
             bail!("the sheet '{}' is a picture and has no tables; leave --part out", entry.name);
         }
-        let paper = Paper::new(args.width, args.page_lines);
-        return Ok(entry.printed(design, heading, paper).into_bytes());
+        return Ok(match form {
+            Form::Pdf => entry.pdf(design, heading, args.page())?,
+            Form::Svg => {
+                let content = entry.content(design);
+                svg::write(entry.name, &pdf::unbroken(heading, &content, args.page())).into_bytes()
+            }
+            Form::Csv => bail!(
+                "the sheet '{}' is a picture, which a spreadsheet can't hold; use text, PDF, SVG or JSON",
+                entry.name
+            ),
+            _ => entry.printed(design, heading, paper).into_bytes(),
+        });
+    }
+    if form == Form::Svg {
+        bail!("the sheet '{}' is a list; SVG holds pictures, so use text, PDF, CSV or JSON", entry.name);
+    }
+    if form == Form::Pdf && args.part.is_none() && part_of_house.is_none() {
+        return Ok(entry.pdf(design, heading, args.page())?);
     }
     let tables = match part_of_house {
         Some((sheet, narrow)) => (sheet.tables)(design, narrow),
@@ -138,8 +188,8 @@ fn made<D>(
     let tables = part(tables, args.part.as_deref())?;
     Ok(match form {
         Form::Csv => csv::write(&tables)?,
-        Form::Pdf => pdf::print(heading, &tables, args.page())?,
-        _ => text::print(heading, &tables, Paper::new(args.width, args.page_lines)).into_bytes(),
+        Form::Pdf => pdf::print(heading, &pdf::Content::Tables(tables), args.page())?,
+        _ => text::print(heading, &tables, paper).into_bytes(),
     })
 }
 
@@ -148,6 +198,7 @@ fn form_of(args: &SheetArgs) -> Form {
         Some("csv") => Form::Csv,
         Some("json") => Form::Json,
         Some("pdf") => Form::Pdf,
+        Some("svg") => Form::Svg,
         _ => Form::Text,
     })
 }

@@ -3,8 +3,8 @@
 //! Everything is drawn in the coordinates of the whole picture, columns to the right and lines downwards; only what
 //! falls into the window is kept, so a picture may be far larger than what is shown of it.
 
-use super::Weight;
-use super::picture::{Anchor, Mark, Picture, Shape, Spot, Symbol};
+use super::picture::{Anchor, Gauge, Mark, Picture, Piece, Shape, Spot, Symbol, Written};
+use super::{Cell, Weight};
 use crate::format::Text;
 use crate::job::Subject;
 use unicode_segmentation::UnicodeSegmentation;
@@ -103,7 +103,9 @@ impl Canvas {
             let arms = if x > low { LEFT } else { 0 } | if x < high { RIGHT } else { 0 };
             self.strike(x, y, arms, stroke, x.rem_euclid(2) == 0 || x == low || x == high);
         }
-        Some((self.spot(first, y)?, self.spot(last, y)?))
+        let (from, to) = (self.spot(first, y)?, self.spot(last, y)?);
+        self.picture.pieces.push(Piece { stroke, from, to });
+        Some((from, to))
     }
 
     /// Draws a line down, and gives the part of it that is in the window.
@@ -114,7 +116,9 @@ impl Canvas {
             let arms = if y > low { UP } else { 0 } | if y < high { DOWN } else { 0 };
             self.strike(x, y, arms, stroke, true);
         }
-        Some((self.spot(x, first)?, self.spot(x, last)?))
+        let (from, to) = (self.spot(x, first)?, self.spot(x, last)?);
+        self.picture.pieces.push(Piece { stroke, from, to });
+        Some((from, to))
     }
 
     fn strike(&mut self, x: i64, y: i64, arms: u8, stroke: Stroke, dot: bool) {
@@ -157,6 +161,32 @@ impl Canvas {
 
     /// Writes words, cut to the window, and gives the cells they took.
     pub fn words(&mut self, x: i64, y: i64, text: &Text, weight: Weight) -> Option<Shape> {
+        let shape = self.letters(x, y, text, weight)?;
+        if let Shape::Words { at, width } = shape {
+            self.picture.written.push(Written { at, cells: width, text: text.clone(), weight });
+        }
+        Some(shape)
+    }
+
+    /// Writes a load: as characters, and as a bar for whoever can draw one.
+    pub fn load(&mut self, x: i64, y: i64, cell: &Cell, words: &Text, weight: Weight) -> Option<Shape> {
+        let shape = self.letters(x, y, words, weight)?;
+        if let (Shape::Words { at, width }, Cell::Bar { percent, target }) = (&shape, cell) {
+            self.picture.gauges.push(Gauge { at: *at, cells: *width, percent: *percent, target: *target });
+        }
+        Some(shape)
+    }
+
+    /// Marks a cell of the border between two levels.
+    pub fn floor(&mut self, x: i64, y: i64, sign: &Text) {
+        if self.letters(x, y, sign, Weight::Plain).is_some()
+            && let Some(spot) = self.spot(x, y)
+        {
+            self.picture.pieces.push(Piece { stroke: Stroke::Dotted, from: spot, to: spot });
+        }
+    }
+
+    fn letters(&mut self, x: i64, y: i64, text: &Text, weight: Weight) -> Option<Shape> {
         let (mut column, mut first, mut end) = (x, None, None);
         for cluster in text.as_str().graphemes(true) {
             let width = if cluster.is_ascii() { 1 } else { cluster.width() };

@@ -66,7 +66,7 @@ impl Load {
     }
 
     /// What stands after the figure.
-    const fn sign(self) -> &'static str {
+    pub const fn sign(self) -> &'static str {
         match self {
             Self::Unknown | Self::Within => "",
             Self::AboveTarget => " !",

@@ -4,6 +4,7 @@
 //! makes one.
 
 use super::Weight;
+use super::canvas::Stroke;
 use crate::format::Text;
 use crate::job::Subject;
 
@@ -97,8 +98,45 @@ pub enum Direction {
     Right,
 }
 
+/// A straight line between the middles of two cells.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Piece {
+    /// What kind of line.
+    pub stroke: Stroke,
+    /// One end.
+    pub from: Spot,
+    /// The other.
+    pub to: Spot,
+}
+
+/// Words as they were written, for whoever sets them in letters of its own.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Written {
+    /// The cell they begin in.
+    pub at: Spot,
+    /// The columns they take.
+    pub cells: u16,
+    /// The words.
+    pub text: Text,
+    /// How much they ask to be noticed.
+    pub weight: Weight,
+}
+
+/// A load as it was written, for whoever draws its bar.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Gauge {
+    /// The cell it begins in.
+    pub at: Spot,
+    /// The columns it takes.
+    pub cells: u16,
+    /// The load in percent of its limit.
+    pub percent: Option<f64>,
+    /// The load aimed at.
+    pub target: f64,
+}
+
 /// A picture: lines of cells all of one width, and the things in it.
-#[derive(Debug, Clone, PartialEq, Eq, Default)]
+#[derive(Debug, Clone, PartialEq, Default)]
 pub struct Picture {
     /// Columns of every line.
     pub width: u16,
@@ -108,6 +146,12 @@ pub struct Picture {
     pub anchors: Vec<Anchor>,
     /// What its signs mean.
     pub legend: Vec<Text>,
+    /// Its lines, before they became characters.
+    pub pieces: Vec<Piece>,
+    /// Its words.
+    pub written: Vec<Written>,
+    /// Its load bars.
+    pub gauges: Vec<Gauge>,
     marks: Vec<Mark>,
 }
 
@@ -163,6 +207,12 @@ impl Picture {
         let (width, height) = (self.width, self.height);
         let shift = |spot: Spot| Spot { x: spot.x.saturating_add(left), y: spot.y.saturating_add(top) };
         let inside = |spot: Spot| spot.x < width && spot.y < height;
+        let moved = inner.pieces.iter().map(|p| Piece { from: shift(p.from), to: shift(p.to), ..*p });
+        self.pieces.extend(moved.filter(|piece| inside(piece.from) && inside(piece.to)));
+        let moved = inner.written.iter().map(|w| Written { at: shift(w.at), ..w.clone() });
+        self.written.extend(moved.filter(|written| inside(written.at)));
+        let moved = inner.gauges.iter().map(|g| Gauge { at: shift(g.at), ..*g });
+        self.gauges.extend(moved.filter(|gauge| inside(gauge.at)));
         self.anchors.extend(inner.anchors.iter().filter_map(|anchor| {
             let shape = match &anchor.shape {
                 Shape::Words { at, width } => Shape::Words { at: shift(*at), width: *width },

@@ -52,22 +52,38 @@ pub struct Thing {
 
 /// A room, from corner to corner in ticks.
 #[derive(Debug, Clone, PartialEq, Eq)]
-struct RoomArea {
+pub struct RoomArea {
     subject: Subject,
     /// What may be written in it, the longest first.
-    words: Vec<String>,
-    low: (i64, i64),
-    high: (i64, i64),
-    measured: bool,
+    pub words: Vec<String>,
+    /// The corner nearest to the corner of the house.
+    pub low: (i64, i64),
+    /// The corner farthest from it.
+    pub high: (i64, i64),
+    /// Whether somebody measured it; else it goes round what stands in the room.
+    pub measured: bool,
 }
 
 /// A straight piece of a cable's route, by its ends.
 #[derive(Debug, Clone, PartialEq, Eq)]
-struct Route {
+pub struct Route {
     cable: usize,
-    stroke: Stroke,
-    from: (i64, i64),
-    to: (i64, i64),
+    /// What kind of line it is.
+    pub stroke: Stroke,
+    /// One end.
+    pub from: (i64, i64),
+    /// The other.
+    pub to: (i64, i64),
+}
+
+/// The letters of fixture types; `o`, `v` and `x` have another meaning or look like one.
+const LETTERS: &[u8] = b"abcdefghijklmnpqrstuwyz";
+/// The sign of types beyond the letters, and of many things at one place.
+const MANY: char = '*';
+
+/// The letter of a fixture type by its position in the plan's list.
+pub fn letter(of_type: usize) -> char {
+    LETTERS.get(of_type).map_or(MANY, |letter| char::from(*letter))
 }
 
 /// A level with everything that has a place on it.
@@ -96,6 +112,26 @@ impl Plan {
     /// Everything of the level that has no place, so that it can't be drawn.
     pub fn unplaced(&self) -> &[Subject] {
         &self.unplaced
+    }
+
+    /// Its rooms.
+    pub fn rooms(&self) -> &[RoomArea] {
+        &self.rooms
+    }
+
+    /// The ways of its cables.
+    pub fn routes(&self) -> &[Route] {
+        &self.routes
+    }
+
+    /// The fixture types on this level with how many of each, in the order of their letters.
+    pub fn types(&self) -> &[(String, usize)] {
+        &self.types
+    }
+
+    /// The corners of all there is to draw, the nearest to the corner of the house first; nothing if there is nothing.
+    pub const fn bounds(&self) -> Option<((i64, i64), (i64, i64))> {
+        self.bounds
     }
 
     /// What the level is called.

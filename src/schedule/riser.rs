@@ -148,6 +148,11 @@ impl Riser {
         self.lines.len()
     }
 
+    /// Whether a line says nothing without the next: the name of a panel or a supply.
+    pub fn leads(&self, line: usize) -> bool {
+        self.lines.get(line).is_some_and(|line| matches!(line.head, Head::Panel(_) | Head::Supply { .. }))
+    }
+
     /// The line in which a thing is shown, or what it is part of.
     pub fn line_of(&self, design: &Design, subject: &Subject) -> Option<usize> {
         self.lines.iter().position(|line| line.shows(design, subject))

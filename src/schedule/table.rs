@@ -191,6 +191,9 @@ pub struct Table {
     pub cautions: Vec<Text>,
     /// What explains its figures and signs.
     pub notes: Vec<Text>,
+    /// Whether its sheet is to fit on one page, in smaller letters if need be, where letters have sizes; of several
+    /// tables the first says so.
+    pub one_page: bool,
     /// It begins on a page of its own, as a card that hangs somewhere by itself does.
     pub new_page: bool,
 }
@@ -199,6 +202,12 @@ impl Table {
     /// An empty table with these columns.
     pub fn new(name: &'static str, title: impl Into<Text>, columns: Vec<Column>) -> Self {
         Self { name, title: title.into(), columns, ..Self::default() }
+    }
+
+    /// Says that its sheet is to fit on one page where that can be.
+    #[must_use]
+    pub fn on_one_page(self) -> Self {
+        Self { one_page: true, ..self }
     }
 
     /// Adds rows of no section.

@@ -1,8 +1,10 @@
 //! Every sheet there is. To add one, add a line.
 
-use super::{Entry, json, pictures};
+use super::{Drawings, Entry, flags, json, pictures};
 use crate::design::Design;
-use crate::schedule::{cables, directory, findings, loading, rough_in, slots, tags, trim, voltages};
+use crate::schedule::{
+    cables, directory, findings, inspection, loading, rough_in, slots, tags, trim, voltages,
+};
 
 /// The sheets by name, in the order of the help.
 pub const SHEETS: &[Entry<Design>] = &[
@@ -38,7 +40,7 @@ pub const SHEETS: &[Entry<Design>] = &[
         name: "tags",
         about: "a flag for each cable end",
         tables: |design| vec![tags::table(design)],
-        drawings: None,
+        drawings: Some(Drawings::Labels(flags::labels)),
         json: |design| json::pretty(&tags::document(design)),
     },
     Entry {
@@ -70,17 +72,24 @@ pub const SHEETS: &[Entry<Design>] = &[
         json: |design| json::pretty(&findings::document(design)),
     },
     Entry {
+        name: "inspection",
+        about: "what an inspector asks for, on one page",
+        tables: inspection::tables,
+        drawings: None,
+        json: |design| json::pretty(&inspection::document(design)),
+    },
+    Entry {
         name: "riser",
         about: "what hangs on what, as a picture",
         tables: |_| Vec::new(),
-        drawings: Some(pictures::riser_drawings),
+        drawings: Some(Drawings::Picture { typed: pictures::riser_drawings, drawn: pictures::riser_content }),
         json: |design| json::pretty(&pictures::riser_document(design)),
     },
     Entry {
         name: "plan",
         about: "each level with everything at its place, as a picture",
         tables: |_| Vec::new(),
-        drawings: Some(pictures::plan_drawings),
+        drawings: Some(Drawings::Picture { typed: pictures::plan_drawings, drawn: pictures::plan_content }),
         json: |design| json::pretty(&pictures::plan_document(design)),
     },
 ];

@@ -2,10 +2,11 @@
 //!
 //! Paper gets ASCII, which every printer and every editor shows as it is meant.
 
+use super::pdf::{Content, Sign};
 use super::{Paper, text::Drawing};
 use crate::design::Design;
 use crate::format::Text;
-use crate::schedule::canvas::LineSet;
+use crate::schedule::canvas::{LineSet, Stroke};
 use crate::schedule::picture::Picture;
 use crate::schedule::plan::{Plan, Viewport};
 use crate::schedule::riser::{Detail, Riser};
@@ -102,6 +103,37 @@ fn on_paper(made: Vec<Made>, together: bool) -> Vec<Drawing> {
 /// The riser for paper; it may run over pages.
 pub fn riser_drawings(design: &Design, paper: Paper) -> Vec<Drawing> {
     on_paper(riser(design, size(paper).0), false)
+}
+
+/// Columns of a riser that is drawn: on paper that lies on its side its letters are of about ten points.
+const DRAWN: u16 = 144;
+
+/// The riser, to be drawn.
+pub fn riser_content(design: &Design) -> Content {
+    let riser = Riser::new(design, Detail::Loops);
+    let height = u16::try_from(riser.height() + 1).unwrap_or(u16::MAX);
+    let mut signs: Vec<(Sign, Text)> = vec![
+        (Sign::Line(Stroke::Double), "home run or onward feed".into()),
+        (Sign::Line(Stroke::Single), "loop or link".into()),
+        (Sign::Words, "bar and percent: load of the output's limit, at full level".into()),
+        (Sign::Words, "! !! see the findings".into()),
+        (Sign::Words, "? not known".into()),
+    ];
+    if design.job.levels.len() > 1 {
+        let words = "between the levels: a box stands on the level named above it";
+        signs.push((Sign::Line(Stroke::Dotted), words.into()));
+    }
+    Content::Rows {
+        title: "Riser".into(),
+        picture: riser.draw(design, 0, DRAWN, height, LineSet::Ascii),
+        leads: (0..riser.height()).map(|line| riser.leads(line)).collect(),
+        signs,
+    }
+}
+
+/// The plan of each level, to be drawn.
+pub fn plan_content(design: &Design) -> Content {
+    Content::Plans((0..design.job.levels.len()).map(|level| Plan::new(design, level)).collect())
 }
 
 /// The plan of each level for paper, each on one page.

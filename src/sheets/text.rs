@@ -27,11 +27,14 @@ pub struct Paper {
     width: usize,
     /// Lines of a page; nothing for one endless page.
     lines: Option<usize>,
+    /// The number of its first page, and how many pages there are if others come before or after.
+    first: usize,
+    of: Option<usize>,
 }
 
 impl Default for Paper {
     fn default() -> Self {
-        Self { width: 80, lines: Some(60) }
+        Self { width: 80, lines: Some(60), first: 1, of: None }
     }
 }
 
@@ -42,12 +45,20 @@ impl Paper {
         Self {
             width: width.clamp(LEAST_WIDTH, MOST_WIDTH),
             lines: (page_lines > 0).then(|| page_lines.max(LEAST_LINES)),
+            first: 1,
+            of: None,
         }
+    }
+
+    /// The same for a part of a book: its pages are numbered from one on, of so many in all.
+    #[must_use]
+    pub(super) const fn numbered(self, first: usize, of: usize) -> Self {
+        Self { first, of: Some(of), ..self }
     }
 
     /// Wide paper without end, for what no printer sees.
     pub(super) const fn of_document() -> Self {
-        Self { width: 132, lines: None }
+        Self { width: 132, lines: None, first: 1, of: None }
     }
 
     /// Columns of text.
@@ -72,6 +83,11 @@ pub struct Drawing {
     pub notes: Vec<Text>,
     /// It stays on one page if that holds it.
     pub together: bool,
+}
+
+/// How many pages a printed sheet has.
+pub(super) fn count(printed: &str) -> usize {
+    printed.matches('\u{c}').count() + 1
 }
 
 /// Prints pictures as one sheet, each with its title and what its signs mean.

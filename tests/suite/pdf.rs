@@ -9,9 +9,10 @@ use std::io::Write as _;
 use std::process::{Command, Stdio};
 use studbay::schedule::{Cell, Row, Table};
 use studbay::sheets::pdf::ink::{Ink, Leaf};
-use studbay::sheets::pdf::{self, Face, Form, MISSING, Size, Turn};
-use studbay::sheets::{Heading, SHEETS, cautions};
-use studbay::units::LengthUnit;
+use studbay::sheets::pdf::labels::{self, Grid, Label, Labels};
+use studbay::sheets::pdf::{self, Content, Face, Form, MISSING, Size, Turn};
+use studbay::sheets::{Book, Heading, Paper, SHEETS, cautions, svg};
+use studbay::units::{Length, LengthUnit};
 
 /// Half an inch, which every printer leaves free.
 const MARGIN: f32 = 36.0;
@@ -44,7 +45,7 @@ proptest! {
         one in table(), two in table(), form in form(), project: String, by in hostile(),
     ) {
         let heading = Heading { project: project.as_str().into(), by: by.into(), ..heading() };
-        for leaf in pdf::pages(&heading, &[one, two], form) {
+        for leaf in pdf::pages(&heading, &Content::Tables(vec![one, two]), form) {
             let words = words(&leaf);
             prop_assert!(words.iter().any(|(text, _)| text.contains("Not a permit")));
             for (text, [left, top, right, bottom]) in &words {
@@ -68,7 +69,7 @@ proptest! {
         prop_assume!(longest <= 3);
         let rows: Vec<_> = rows.iter().map(|&(words, beneath)| (if beneath { 0 } else { words }, beneath)).collect();
         let mut seen = BTreeSet::new();
-        for leaf in pdf::pages(&heading(), &[marked(&rows)], form) {
+        for leaf in pdf::pages(&heading(), &Content::Tables(vec![marked(&rows)]), form) {
             let page: Vec<&str> = words(&leaf).iter().flat_map(|(text, _)| text.split(' ')).collect();
             let marks = page.into_iter().filter(|w| w.strip_prefix('r').is_some_and(|n| n.parse::<usize>().is_ok()));
             for mark in marks.map(str::to_owned).collect::<BTreeSet<_>>() {
@@ -85,7 +86,7 @@ fn the_same_sheet_of_the_same_day_is_the_same_file() {
     let design = sample("cottage");
     let print = |day| {
         let heading = Heading::of(&design.job.project, date(2026, 3, day));
-        pdf::print(&heading, &(SHEETS[0].tables)(&design), Form::default()).unwrap()
+        SHEETS[0].pdf(&design, &heading, Form::default()).unwrap()
     };
     assert!(print(9) == print(9));
     assert!(print(9) != print(10));
@@ -96,10 +97,135 @@ fn what_the_fonts_lack_is_seen_and_explained() {
     let rows = vec![Row::new(vec!["tea \u{8336} \u{5ba4}".into()])];
     let columns = vec![studbay::schedule::Column::text("room", "room")];
     let table = Table::new("rooms", "Rooms", columns).with_rows(rows);
-    let leaves = pdf::pages(&heading(), &[table], Form::default());
+    let leaves = pdf::pages(&heading(), &Content::Tables(vec![table]), Form::default());
     let all: Vec<&str> = leaves.iter().flat_map(words).map(|(text, _)| text).collect();
     assert!(all.contains(&format!("tea {MISSING} {MISSING}").as_str()), "{all:?}");
     assert!(all.join(" ").contains(cautions::MISSING), "{all:?}");
+}
+
+#[test]
+fn a_book_has_every_sheet_where_its_contents_say() {
+    let design = sample("two-story");
+    let heading = Heading::of(&design.job.project, date(2026, 3, 9));
+    let book = Book { sheets: SHEETS.iter().collect() };
+    let chapters: Vec<pdf::Chapter> = SHEETS
+        .iter()
+        .map(|entry| pdf::Chapter { title: entry.name.into(), content: entry.content(&design) })
+        .collect();
+    let leaves = pdf::book_pages(&heading, &chapters, Form::default());
+    let of = leaves.len();
+    for (nth, leaf) in leaves.iter().enumerate() {
+        let mark = format!("page {} of {of}", nth + 1);
+        assert!(words(leaf).iter().any(|(text, _)| *text == mark), "{mark} is not on its page");
+    }
+    let contents: Vec<&str> = words(&leaves[0]).iter().map(|(text, _)| *text).collect();
+    let page_of = |name: &str| {
+        let at = contents.iter().position(|text| *text == name).unwrap();
+        contents[at + 1].parse::<usize>().unwrap()
+    };
+    assert_eq!(words(&leaves[page_of("riser") - 1])[0].0, "RISER");
+    assert_eq!(words(&leaves[page_of("cables") - 1])[0].0, "CABLE SCHEDULE");
+    // The same of the text, whose pages are parted by form feeds.
+    let printed = book.printed(&design, &heading, Paper::default());
+    let pages: Vec<&str> = printed.split('\u{c}').collect();
+    for (nth, page) in pages.iter().enumerate() {
+        let first = page.lines().next().unwrap();
+        assert!(first.ends_with(&format!("page {} of {}", nth + 1, pages.len())), "{first}");
+    }
+    let entry = pages[0].lines().find(|line| line.starts_with("Cable schedule")).unwrap();
+    let page: usize = entry.split_whitespace().last().unwrap().parse().unwrap();
+    assert!(pages[page - 1].starts_with("CABLE SCHEDULE"), "{page}");
+    let written = book.pdf(&design, &heading, Form::default()).unwrap();
+    if let Some(text) = read_back(&written, "-layout") {
+        assert_eq!(text.matches('\u{c}').count(), of);
+    }
+}
+
+#[test]
+fn a_picture_names_everything_that_it_draws() {
+    for name in ["cottage", "two-story", "large-house"] {
+        let design = sample(name);
+        let heading = Heading::of(&design.job.project, date(2026, 3, 9));
+        for entry in SHEETS.iter().filter(|entry| entry.is_picture()) {
+            for size in [Size::Letter, Size::A4] {
+                let form = Form { size, turn: None };
+                let leaves = pdf::pages(&heading, &entry.content(&design), form);
+                let all: Vec<&str> = leaves.iter().flat_map(words).map(|(text, _)| text).collect();
+                let all = format!(" {}", all.join(" "));
+                for wall_box in &design.job.boxes {
+                    let placed = entry.name == "riser" || wall_box.place.is_some();
+                    let id = wall_box.id.as_str();
+                    assert!(!placed || all.contains(&format!(" {id}")), "{name} {}: no {id}", entry.name);
+                }
+                for leaf in &leaves {
+                    for (text, [left, top, right, bottom]) in words(leaf) {
+                        let inside = left >= MARGIN - 1.0
+                            && right <= leaf.width - MARGIN + 6.0
+                            && top >= MARGIN - 1.0
+                            && bottom <= leaf.height - MARGIN + 1.0;
+                        assert!(
+                            inside,
+                            "{name} {} {size:?}: '{text}' at {left} {top} {right} {bottom}",
+                            entry.name
+                        );
+                    }
+                }
+            }
+            let drawn =
+                svg::write(entry.name, &pdf::unbroken(&heading, &entry.content(&design), Form::default()));
+            assert!(drawn.starts_with("<?xml") && drawn.ends_with("</svg>\n"));
+            assert!(!drawn.contains("NaN") && !drawn.contains("inf"), "{name}: a place is no number");
+        }
+    }
+}
+
+#[test]
+fn what_an_inspector_asks_for_is_on_one_page() {
+    for name in ["cottage", "two-story"] {
+        let design = sample(name);
+        let heading = Heading::of(&design.job.project, date(2026, 3, 9));
+        let entry = SHEETS.iter().find(|entry| entry.name == "inspection").unwrap();
+        assert_eq!(pdf::pages(&heading, &entry.content(&design), Form::default()).len(), 1, "{name}");
+    }
+}
+
+#[test]
+fn labels_stand_in_their_grid() {
+    let inches = |n: i64| Length::from_ticks(n * 254_000 / 4, LengthUnit::Feet);
+    // Seven by twenty labels of 1 by 1/2 in.
+    let grid = Grid {
+        columns: 7,
+        rows: 20,
+        width: inches(4),
+        height: inches(2),
+        left: inches(3),
+        top: inches(2),
+        across: inches(0),
+        down: inches(0),
+    };
+    let label = |n: usize| Label {
+        big: format!("HR{n:02} IN").into(),
+        small: vec!["K1 Kitchen, by the sink".into()],
+    };
+    let labels =
+        Labels { title: "Tags".into(), not_ready: None, labels: (0..150).map(label).collect(), grid };
+    let leaves = labels::leaves(&labels, Form::default()).unwrap();
+    assert_eq!(leaves.len(), 2);
+    for (nth, (text, [left, top, right, bottom])) in
+        words(&leaves[0]).chunks(2).map(|pair| pair[0]).enumerate()
+    {
+        let at = |n: usize| f32::from(u8::try_from(n).unwrap());
+        let (x, y) = (54.0 + 72.0 * at(nth % 7), 36.0 + 36.0 * at(nth / 7));
+        assert_eq!(text, format!("HR{nth:02} IN"));
+        assert!(
+            left >= x && right <= x + 72.0 && top >= y - 1.0 && bottom <= y + 36.0,
+            "{text}: {left} {top}"
+        );
+    }
+    let early = Labels { not_ready: Some("not yet".into()), ..labels.clone() };
+    assert_eq!(labels::leaves(&early, Form::default()).unwrap_err().to_string(), "not yet");
+    let side = Form { turn: Some(Turn::Landscape), ..Form::default() };
+    assert!(labels::leaves(&labels, side).unwrap_err().to_string().contains("do not fit"));
 }
 
 #[test]
@@ -108,8 +234,11 @@ fn a_figure_is_set_where_it_is_read_at_arms_length() {
     for name in ["cottage", "two-story"] {
         let design = sample(name);
         let heading = Heading::of(&design.job.project, date(2026, 3, 9));
-        for entry in SHEETS.iter().filter(|entry| entry.drawings.is_none() && entry.name != "findings") {
-            let leaves = pdf::pages(&heading, &(entry.tables)(&design), Form::default());
+        for entry in SHEETS
+            .iter()
+            .filter(|entry| !entry.is_picture() && !["findings", "inspection"].contains(&entry.name))
+        {
+            let leaves = pdf::pages(&heading, &entry.content(&design), Form::default());
             let body = leaves[0].ink.iter().filter_map(|ink| match ink {
                 Ink::Words { size, face: Face::Regular, .. } => Some(*size),
                 _ => None,
@@ -169,9 +298,10 @@ fn another_program_reads_every_cell_in_order() {
     for name in SAMPLES {
         let design = sample(name);
         let heading = Heading::of(&design.job.project, date(2026, 3, 9));
-        for entry in SHEETS.iter().filter(|entry| entry.drawings.is_none()) {
+        for entry in SHEETS.iter().filter(|entry| !entry.is_picture()) {
             let tables = (entry.tables)(&design);
-            let written = pdf::print(&heading, &tables, Form::default()).unwrap();
+            let content = Content::Tables(tables.clone());
+            let written = pdf::print(&heading, &content, Form::default()).unwrap();
             let (Some(raw), Some(laid_out)) = (read_back(&written, "-raw"), read_back(&written, "-layout"))
             else {
                 return;

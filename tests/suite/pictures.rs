@@ -13,7 +13,7 @@ use studbay::schedule::canvas::LineSet;
 use studbay::schedule::picture::{Direction, Picture, Shape, Spot};
 use studbay::schedule::plan::{Plan, Scale, Viewport};
 use studbay::schedule::riser::{Detail, Riser};
-use studbay::sheets::{Heading, Paper, SHEETS, text};
+use studbay::sheets::{Drawings, Heading, Paper, SHEETS, text};
 use studbay::units::{Length, LengthUnit};
 
 fn job(name: &str) -> Job {
@@ -265,9 +265,10 @@ fn pictures_on_paper() {
     let _guard = snapshots("pictures").bind_to_scope();
     let design = Design::derive(job("two-story"));
     let heading = Heading::of(&design.job.project, jiff::civil::date(2026, 3, 9));
-    for entry in SHEETS.iter().filter(|entry| entry.drawings.is_some()) {
+    for entry in SHEETS.iter().filter(|entry| entry.is_picture()) {
         let paper = Paper::new(132, 66);
-        let drawings = entry.drawings.unwrap()(&design, paper);
+        let Some(Drawings::Picture { typed, .. }) = &entry.drawings else { unreachable!() };
+        let drawings = typed(&design, paper);
         let sheet = text::print_drawings(&heading, &entry.name.into(), &drawings, paper);
         assert!(sheet.is_ascii(), "{sheet}");
         assert!(sheet.split(['\n', '\u{c}']).all(|line| line.len() <= 132), "{sheet}");

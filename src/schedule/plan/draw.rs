@@ -4,16 +4,12 @@ use super::super::Weight;
 use super::super::canvas::{Canvas, LineSet, Stroke, Window};
 use super::super::picture::{Picture, Shape, Spot};
 use super::scale::{GUTTER, RULER};
-use super::{Plan, RoomArea, Thing, ThingKind, Viewport};
+use super::{MANY, Plan, RoomArea, Thing, ThingKind, Viewport};
 use crate::format::Text;
 use crate::job::Subject;
 use crate::units::{Length, LengthUnit};
 use std::collections::{BTreeMap, BTreeSet, HashMap};
 
-/// The letters of fixture types; `o`, `v` and `x` have another meaning or look like one.
-const LETTERS: &[u8] = b"abcdefghijklmnpqrstuwyz";
-/// The sign of types beyond the letters, and of many things at one place.
-const MANY: char = '*';
 /// The least columns between two figures of a ruler.
 const RULER_GAP: i64 = 8;
 
@@ -27,7 +23,7 @@ impl Plan {
         let mut canvas = Canvas::new(Window { left: view.left, top: view.top, width, height }, set);
         let mut used = BTreeSet::new();
         self.borders(view, &mut canvas, &mut used);
-        self.routes(view, &mut canvas, &mut used);
+        self.draw_routes(view, &mut canvas, &mut used);
         let groups = self.groups(view, &canvas);
         signs_on(&groups, set, &mut canvas, &mut used);
         labels(&groups, &mut canvas);
@@ -52,7 +48,7 @@ impl Plan {
         }
     }
 
-    fn routes(&self, view: Viewport, canvas: &mut Canvas, used: &mut BTreeSet<Sign>) {
+    fn draw_routes(&self, view: Viewport, canvas: &mut Canvas, used: &mut BTreeSet<Sign>) {
         let mut pieces: BTreeMap<usize, Vec<(Spot, Spot)>> = BTreeMap::new();
         for route in &self.routes {
             let place = |(x, y): (i64, i64)| (view.scale.column(x), view.scale.line(y));
@@ -192,7 +188,7 @@ impl Sign {
         match self {
             Self::Panel => 'P',
             Self::WallBox => by_set('B', '■'),
-            Self::Type(at) => LETTERS.get(at).map_or(MANY, |letter| char::from(*letter)),
+            Self::Type(at) => super::letter(at),
             Self::Open => '?',
             Self::Empty => 'o',
             Self::Rise => '^',

@@ -2,7 +2,7 @@
 
 use super::super::canvas::{Canvas, LineSet, Stroke, Window};
 use super::super::names::{called, room_of};
-use super::super::picture::Picture;
+use super::super::picture::{Picture, Shape};
 use super::super::plan::signs;
 use super::super::{Cell, Weight};
 use super::{End, Head, Line, Middle, Riser};
@@ -201,7 +201,7 @@ impl Drawing<'_> {
         for level in 1..self.design.job.levels.len() {
             let x = self.columns.of_level(level) - 2;
             if !self.canvas.has_words(x, y) && !self.canvas.has_words(x - 1, y) {
-                self.canvas.words(x, y, &FLOOR.into(), Weight::Plain);
+                self.canvas.floor(x, y, &FLOOR.into());
             }
         }
     }
@@ -270,10 +270,21 @@ impl Drawing<'_> {
                 };
                 // A load over its target has its own sign; what else is found has one too.
                 let weight = self.weight(&subject).max(bar.weight());
-                let text = Text::from(format!("{} {load}", study.output));
+                let id = Text::from(study.output.to_string());
+                let after = OUTPUT + i64::try_from(id.width()).unwrap_or(0) + 1;
+                let text = Text::from(format!("{id} {load}"));
                 let text = Text::from(text.within(room(most.min(self.width - OUTPUT).max(1))).as_ref());
-                if let Some(shape) = self.canvas.words(OUTPUT, y, &text, weight) {
-                    self.canvas.anchor(subject, shape);
+                let shape = if self.columns.wide && !free {
+                    // In one with its bar on a screen, apart where the bar is drawn.
+                    let load =
+                        Text::from(Text::from(load).within(room(self.columns.runs - after - 1)).as_ref());
+                    self.canvas.load(after, y, &bar, &load, weight);
+                    self.canvas.words(OUTPUT, y, &id, weight)
+                } else {
+                    self.canvas.words(OUTPUT, y, &text, weight)
+                };
+                if let Some(shape) = shape {
+                    self.canvas.anchor(subject, widened(shape, &text));
                 }
                 Some(OUTPUT + i64::try_from(text.width()).unwrap_or(0) + 1)
             }
@@ -438,6 +449,16 @@ impl Drawing<'_> {
                 self.thing(x + 3, y, self.width, subject, weight, &words);
             }
         }
+    }
+}
+
+/// The cells of the first words of a line that stand for all of them.
+fn widened(shape: Shape, text: &Text) -> Shape {
+    match shape {
+        Shape::Words { at, width } => {
+            Shape::Words { at, width: u16::try_from(text.width()).unwrap_or(width).max(width) }
+        }
+        line @ Shape::Line(_) => line,
     }
 }
 

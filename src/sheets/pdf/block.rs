@@ -3,8 +3,9 @@
 use super::columns::{Columns, Setting, face};
 use super::face::{Face, LINE, MISSING};
 use super::ink::{Fill, Ink, lines};
+use super::sketch::gauge;
 use crate::format::{self, Text};
-use crate::schedule::{Align, Cell, Column, Load, Row, Table};
+use crate::schedule::{Align, Cell, Column, Row, Table};
 use crate::units::LengthUnit;
 
 /// A cell of more lines than this is cut, so that a page always holds several rows.
@@ -24,6 +25,7 @@ pub(super) const APART: f32 = 9.0;
 
 /// What stays together.
 #[derive(Debug, Clone, Default)]
+#[expect(clippy::struct_excessive_bools, reason = "each says another thing of where it may stand")]
 pub(super) struct Block {
     /// What it is, from its own left top corner.
     pub(super) ink: Vec<Ink>,
@@ -37,6 +39,8 @@ pub(super) struct Block {
     pub(super) apart: bool,
     /// Whether the next block must begin on the same page.
     pub(super) holds_next: bool,
+    /// Whether it begins a page.
+    pub(super) new_page: bool,
     /// Whether something of it was cut.
     pub(super) cut: bool,
 }
@@ -174,7 +178,7 @@ impl Laying<'_> {
                     ink.push(Ink::Area { at, size: (square, square), fill: Fill::Outline(0.8) });
                 }
                 Cell::Bar { percent, target } => {
-                    self.bar(*percent, *target, (place.x, top), place.width, face, cell, &mut ink);
+                    ink.extend(gauge((place.x, top), place.width, size, *percent, *target));
                 }
                 cell => {
                     let (lines, short) = self.lines(cell, column, face, place.width);
@@ -204,60 +208,6 @@ impl Laying<'_> {
             (vec![line], cut)
         }
     }
-
-    /// A load as a bar with its target across it and its figure beside it.
-    #[expect(clippy::too_many_arguments, reason = "a cell and where it stands")]
-    fn bar(
-        &self,
-        percent: Option<f64>,
-        target: f64,
-        (x, top): (f32, f32),
-        width: f32,
-        face: Face,
-        cell: &Cell,
-        ink: &mut Vec<Ink>,
-    ) {
-        let size = self.setting.size;
-        let words = cell.words(self.unit, false);
-        // All bars of a column have one scale, and their figures stand beneath each other.
-        let beside = Face::Bold.width("100.0 % ! OVER", size).max(face.width(&words, size)) + size * 0.6;
-        let inner = width - beside;
-        let figure = format::percent(percent);
-        let figures = Face::Regular.width("100.0 %", size);
-        let x_of_words = x + width - beside + size * 0.6;
-        let inset = if Load::of(percent, target) == Load::Over {
-            0.0
-        } else {
-            (figures - Face::Regular.width(&figure, size)).max(0.0)
-        };
-        if inner > size * 2.0 {
-            let (height, y) = (size * 0.75, top + size * 0.25);
-            let share = |percent: f64| share_of(percent) * inner;
-            let filled = format::known(percent).map_or(0.0, share);
-            ink.push(Ink::Area { at: (x, y), size: (inner, height), fill: Fill::Outline(0.6) });
-            if filled > 0.0 {
-                ink.push(Ink::Area { at: (x, y), size: (filled, height), fill: Fill::Solid });
-            }
-            if target < 100.0 {
-                let at = x + share(target);
-                ink.push(Ink::Line {
-                    from: (at, y - size * 0.2),
-                    to: (at, y + height + size * 0.2),
-                    thick: 1.2,
-                    dash: None,
-                });
-            }
-        }
-        // Where there is no room for a bar the figure stands alone.
-        let last = x + width - face.width(&words, size);
-        ink.push(Ink::words((x_of_words + inset).min(last).max(x), top, &words, size, face));
-    }
-}
-
-/// A load as a part of the whole bar.
-#[expect(clippy::cast_possible_truncation, reason = "between 0 and 1")]
-fn share_of(percent: f64) -> f32 {
-    (percent.clamp(0.0, 100.0) / 100.0) as f32
 }
 
 /// So many lines of that size.

@@ -7,6 +7,8 @@ use crate::units::LengthUnit;
 
 /// The sizes of letters, the most readable first. Ten points are read at arm's length, 7.5 at half of it.
 const SIZES: [f32; 4] = [10.0, 9.0, 8.0, 7.5];
+/// The same for a sheet that is to fit on one page.
+const SIZES_OF_ONE_PAGE: [f32; 6] = [10.0, 9.0, 8.0, 7.5, 7.0, 6.5];
 /// The least and the widest gap between two columns, in parts of the size.
 const GAP: f32 = 0.9;
 const WIDEST_GAP: f32 = 2.2;
@@ -192,6 +194,15 @@ fn share(mut widths: Vec<f32>, aims: impl Iterator<Item = f32>, mut spare: f32) 
 pub(super) struct Setting {
     pub(super) turn: Turn,
     pub(super) size: f32,
+}
+
+/// Every setting of a sheet that is to fit on one page, the most readable first.
+pub(super) fn of_one_page(form: Form) -> Vec<Setting> {
+    let turns = form.turns();
+    SIZES_OF_ONE_PAGE
+        .iter()
+        .flat_map(|size| turns.iter().map(|turn| Setting { turn: *turn, size: *size }))
+        .collect()
 }
 
 /// The most readable setting in which every table keeps its columns and most rows stand on one line; else the one

@@ -20,7 +20,7 @@ const UNDER_HEAD: f32 = 4.0;
 const WIDEST_MARK: &str = "page 1000 of 1000";
 
 /// The blocks of a sheet with what repeats on its pages.
-#[derive(Debug)]
+#[derive(Debug, Clone)]
 pub(super) struct Sheet {
     pub(super) title: Text,
     pub(super) setting: Setting,
@@ -34,7 +34,7 @@ pub(super) struct Sheet {
 pub(super) struct Filled {
     pub(super) title: Text,
     pub(super) turn: Turn,
-    bodies: Vec<Vec<Ink>>,
+    bodies: Vec<(Vec<Ink>, f32)>,
 }
 
 impl Filled {
@@ -44,11 +44,20 @@ impl Filled {
     }
 }
 
+/// How high heading and foot are together.
+pub(super) fn around(heading: &Heading, title: &Text, width: f32) -> f32 {
+    heading_block(heading, title, WIDEST_MARK, width).1 + foot(width).1
+}
+
 /// Fills pages, none of the blocks split.
 pub(super) fn fill(sheet: Sheet, heading: &Heading, form: Form) -> Filled {
     let (width, height) = form.inside(sheet.setting.turn);
-    let top = heading_block(heading, &sheet.title, WIDEST_MARK, width).1;
-    let room = height - top - foot(width).1;
+    let room = height - around(heading, &sheet.title, width);
+    fill_up_to(room, sheet)
+}
+
+/// The same on pages as high as that within heading and foot.
+pub(super) fn fill_up_to(room: f32, sheet: Sheet) -> Filled {
     let mut filling =
         Filling { heads: &sheet.heads, size: sheet.setting.size, page: Page::default(), pages: Vec::new() };
     let mut rest = sheet.blocks.as_slice();
@@ -58,7 +67,7 @@ pub(super) fn fill(sheet: Sheet, heading: &Heading, form: Form) -> Filled {
         filling.take(held, room);
         rest = after;
     }
-    filling.pages.push(filling.page.ink);
+    filling.pages.push((filling.page.ink, filling.page.height));
     Filled { title: sheet.title, turn: sheet.setting.turn, bodies: filling.pages }
 }
 
@@ -67,13 +76,28 @@ pub(super) fn number(filled: Filled, heading: &Heading, form: Form, first: usize
     let (width, height) = form.points(filled.turn);
     let inside = form.inside(filled.turn);
     let (foot, foot_height) = foot(inside.0);
-    let pages = filled.bodies.into_iter().enumerate().map(|(nth, body)| {
+    let pages = filled.bodies.into_iter().enumerate().map(|(nth, (body, _))| {
         let mark = format!("page {} of {of}", first + nth);
         let (mut ink, top) = heading_block(heading, &filled.title, &mark, inside.0);
         ink.extend(body.into_iter().map(|ink| ink.moved(0.0, top)));
         ink.extend(foot.iter().cloned().map(|ink| ink.moved(0.0, inside.1 - foot_height)));
         let ink = ink.into_iter().map(|ink| ink.moved(MARGIN, MARGIN)).collect();
         Leaf { width, height, ink }
+    });
+    pages.collect()
+}
+
+/// The pages of a sheet each as high as what is on it, for what is looked at on a screen.
+pub(super) fn as_high_as_needed(filled: Filled, heading: &Heading, form: Form) -> Vec<Leaf> {
+    let width = form.points(filled.turn).0;
+    let inside = form.inside(filled.turn).0;
+    let (foot, foot_height) = foot(inside);
+    let pages = filled.bodies.into_iter().map(|(body, height)| {
+        let (mut ink, top) = heading_block(heading, &filled.title, "", inside);
+        ink.extend(body.into_iter().map(|ink| ink.moved(0.0, top)));
+        ink.extend(foot.iter().cloned().map(|ink| ink.moved(0.0, top + height)));
+        let ink = ink.into_iter().map(|ink| ink.moved(MARGIN, MARGIN)).collect();
+        Leaf { width, height: top + height + foot_height + 2.0 * MARGIN, ink }
     });
     pages.collect()
 }
@@ -127,7 +151,7 @@ struct Filling<'a> {
     heads: &'a [Block],
     size: f32,
     page: Page,
-    pages: Vec<Vec<Ink>>,
+    pages: Vec<(Vec<Ink>, f32)>,
 }
 
 /// A page being filled.
@@ -141,6 +165,9 @@ struct Page {
 impl Filling<'_> {
     /// Puts blocks that belong together onto this page or the next.
     fn take(&mut self, held: &[Block], room: f32) {
+        if held.first().is_some_and(|block| block.new_page) && self.page.height > 0.0 {
+            self.turn_over();
+        }
         let fits = |page: &Page, held: &[Block]| self.height_with(page, held) <= room;
         if fits(&self.page, held) {
             self.add_all(held);
@@ -160,7 +187,8 @@ impl Filling<'_> {
     }
 
     fn turn_over(&mut self) {
-        self.pages.push(std::mem::take(&mut self.page).ink);
+        let page = std::mem::take(&mut self.page);
+        self.pages.push((page.ink, page.height));
     }
 
     fn add_all(&mut self, blocks: &[Block]) {

@@ -24,7 +24,7 @@ pub(super) fn set(heading: &Heading, title: &Text, heads: &[Head], blocks: &[Blo
             // The foot stands at the foot; beneath the last page nothing needs room.
             body.resize(room.max(body.len()), String::new());
         }
-        let mark = format!("page {} of {count}", nth + 1);
+        let mark = format!("page {} of {}", paper.first + nth, paper.of.unwrap_or(count));
         for line in heading_block(heading, title, &mark, paper.width).iter().chain(&body) {
             out.push_str(line);
             out.push('\n');
