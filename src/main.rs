@@ -12,7 +12,7 @@ fn main() -> ExitCode {
         open: &studbay::tui::open,
         study: &|job, _| Design::derive(job),
         check: &|job, _| Report::of(&Design::derive(job)),
-        explain: &studbay::explain::explain,
+        explain: &studbay::takeoff::explain,
         sheets: SHEETS,
         balance: &propose,
     };

@@ -11,6 +11,7 @@ pub mod light;
 pub mod packing;
 pub mod place;
 pub mod propose;
+pub mod reels;
 pub mod repeat;
 pub mod slots;
 pub mod takeover;

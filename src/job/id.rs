@@ -92,6 +92,8 @@ pub enum Kind {
     ControlType,
     /// A box type of the catalogue.
     BoxType,
+    /// A small part of the catalogue.
+    SmallPart,
     /// A level of the house.
     Level,
     /// A room.
@@ -116,6 +118,8 @@ pub enum Kind {
     Project,
     /// The settings of the job; there is one, with the id `settings`.
     Settings,
+    /// The estimate of the job; there is one, with the id `estimate`.
+    Estimate,
     /// The job itself; there is one, with the id `job`.
     Job,
 }
@@ -139,6 +143,7 @@ impl Kind {
             Self::SupplyType => "supply type",
             Self::ControlType => "control type",
             Self::BoxType => "box type",
+            Self::SmallPart => "small part",
             Self::Level => "level",
             Self::Room => "room",
             Self::Panel => "panel",
@@ -151,6 +156,7 @@ impl Kind {
             Self::Group => "control group",
             Self::Project => "project",
             Self::Settings => "settings",
+            Self::Estimate => "estimate",
             Self::Job => "job",
         }
     }
@@ -164,6 +170,7 @@ impl Kind {
             Self::SupplyType => "supply-type",
             Self::ControlType => "control-type",
             Self::BoxType => "box-type",
+            Self::SmallPart => "small-part",
             Self::WallBox => "box",
             Self::Fixture => "fixture",
             Self::Group => "group",

@@ -14,6 +14,7 @@ pub enum Spot {
     SupplyType(usize),
     ControlType(usize),
     BoxType(usize),
+    SmallPart(usize),
     Level(usize),
     Room { level: usize, room: usize },
     Panel(usize),
@@ -118,6 +119,14 @@ impl Index {
         }
     }
 
+    /// The box type of that id.
+    pub fn box_type<'a>(&self, job: &'a Job, id: &Id) -> Option<&'a catalogue::BoxType> {
+        match self.spot(Kind::BoxType, id)? {
+            Spot::BoxType(at) => job.catalogue.boxes.get(at),
+            _ => None,
+        }
+    }
+
     /// The room of that id and the level it is on.
     pub fn room<'a>(&self, job: &'a Job, id: &Id) -> Option<(&'a house::Level, &'a house::Room)> {
         match self.spot(Kind::Room, id)? {
@@ -203,6 +212,11 @@ fn each(job: &Job, visit: &mut impl FnMut(Kind, &Id, Spot)) {
         .enumerate()
         .for_each(|(i, e)| visit(Kind::ControlType, &e.id, Spot::ControlType(i)));
     parts.boxes.iter().enumerate().for_each(|(i, e)| visit(Kind::BoxType, &e.id, Spot::BoxType(i)));
+    parts
+        .small_parts
+        .iter()
+        .enumerate()
+        .for_each(|(i, e)| visit(Kind::SmallPart, &e.id, Spot::SmallPart(i)));
     for (level, e) in job.levels.iter().enumerate() {
         visit(Kind::Level, &e.id, Spot::Level(level));
         for (room, e) in e.rooms.iter().enumerate() {
