@@ -8,6 +8,7 @@ mod codec;
 mod estimate;
 mod house;
 mod new;
+mod site;
 mod wiring;
 
 pub use codec::{Codec, Shape};
@@ -108,6 +109,7 @@ pub fn of(kind: Kind, spot: Option<Spot>) -> &'static [Field] {
         (Kind::ControlType, _) => catalogue::CONTROL,
         (Kind::BoxType, _) => catalogue::BOX,
         (Kind::SmallPart, _) => estimate::SMALL_PART,
+        (Kind::Meter, _) => site::METER,
         (Kind::Level, _) => house::LEVEL,
         (Kind::Room, _) => house::ROOM,
         (Kind::Panel, _) => house::PANEL,
@@ -144,6 +146,7 @@ pub fn fits(kind: Kind, parent: Option<Kind>, thing: &Value) -> Result<(), Strin
         Kind::ControlType => read::<parts::ControlType>(thing),
         Kind::BoxType => read::<parts::BoxType>(thing),
         Kind::SmallPart => read::<parts::SmallPart>(thing),
+        Kind::Meter => read::<super::site::Meter>(thing),
         Kind::Level => read::<house::Level>(thing),
         Kind::Room => read::<house::Room>(thing),
         Kind::Panel => read::<panel::Panel>(thing),
@@ -198,6 +201,7 @@ pub fn thing(job: &Job, index: &Index, subject: &Subject) -> Option<Value> {
                 Spot::ControlType(at) => serde_json::to_value(job.catalogue.controls.get(at)?),
                 Spot::BoxType(at) => serde_json::to_value(job.catalogue.boxes.get(at)?),
                 Spot::SmallPart(at) => serde_json::to_value(job.catalogue.small_parts.get(at)?),
+                Spot::Meter(at) => serde_json::to_value(job.catalogue.meters.get(at)?),
                 Spot::Level(at) => serde_json::to_value(job.levels.get(at)?),
                 Spot::Room { level, room } => serde_json::to_value(job.levels.get(level)?.rooms.get(room)?),
                 Spot::Panel(at) => serde_json::to_value(job.panels.get(at)?),

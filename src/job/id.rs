@@ -94,6 +94,8 @@ pub enum Kind {
     BoxType,
     /// A small part of the catalogue.
     SmallPart,
+    /// A meter of the catalogue.
+    Meter,
     /// A level of the house.
     Level,
     /// A room.
@@ -144,6 +146,7 @@ impl Kind {
             Self::ControlType => "control type",
             Self::BoxType => "box type",
             Self::SmallPart => "small part",
+            Self::Meter => "meter",
             Self::Level => "level",
             Self::Room => "room",
             Self::Panel => "panel",

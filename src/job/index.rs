@@ -15,6 +15,7 @@ pub enum Spot {
     ControlType(usize),
     BoxType(usize),
     SmallPart(usize),
+    Meter(usize),
     Level(usize),
     Room { level: usize, room: usize },
     Panel(usize),
@@ -217,6 +218,7 @@ fn each(job: &Job, visit: &mut impl FnMut(Kind, &Id, Spot)) {
         .iter()
         .enumerate()
         .for_each(|(i, e)| visit(Kind::SmallPart, &e.id, Spot::SmallPart(i)));
+    parts.meters.iter().enumerate().for_each(|(i, e)| visit(Kind::Meter, &e.id, Spot::Meter(i)));
     for (level, e) in job.levels.iter().enumerate() {
         visit(Kind::Level, &e.id, Spot::Level(level));
         for (room, e) in e.rooms.iter().enumerate() {

@@ -38,6 +38,7 @@ fn stands(job: &Job, spot: Spot) -> Option<(Option<Subject>, usize)> {
         | Spot::ControlType(at)
         | Spot::BoxType(at)
         | Spot::SmallPart(at)
+        | Spot::Meter(at)
         | Spot::Level(at)
         | Spot::Panel(at)
         | Spot::WallBox(at)

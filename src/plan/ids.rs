@@ -34,6 +34,7 @@ impl Ids {
             Kind::SupplyType,
             Kind::ControlType,
             Kind::BoxType,
+            Kind::Meter,
             Kind::Level,
             Kind::Room,
             Kind::Panel,

@@ -8,5 +8,5 @@
 mod gather;
 mod search;
 
-pub use gather::{CablePlan, Cut, ReelFrom, ReelPlan, Unplanned, plan};
+pub use gather::{CablePlan, Cut, ReelFrom, ReelPlan, Scope, Unplanned, is_pulled, plan};
 pub use search::{Answer, Problem, Size, Used, solve};

@@ -6,7 +6,7 @@ use crate::job::{Estimate, Format, Id, Index, Job, Kind, Project, Subject};
 use std::collections::HashSet;
 
 /// The kinds of the catalogue, what is named before what names it.
-pub const CATALOGUE: [Kind; 7] = [
+pub const CATALOGUE: [Kind; 8] = [
     Kind::ConductorPlan,
     Kind::CableType,
     Kind::FixtureType,
@@ -14,6 +14,7 @@ pub const CATALOGUE: [Kind; 7] = [
     Kind::ControlType,
     Kind::BoxType,
     Kind::SmallPart,
+    Kind::Meter,
 ];
 
 /// What is taken over.
@@ -148,6 +149,7 @@ fn wanted(other: &Job, what: &What) -> Vec<Subject> {
             Kind::ControlType => parts.controls.iter().map(|e| &e.id).collect(),
             Kind::BoxType => parts.boxes.iter().map(|e| &e.id).collect(),
             Kind::SmallPart => parts.small_parts.iter().map(|e| &e.id).collect(),
+            Kind::Meter => parts.meters.iter().map(|e| &e.id).collect(),
             _ => Vec::new(),
         };
         ids.into_iter().map(|id| Subject::new(kind, id)).collect()

@@ -98,7 +98,15 @@ pub fn table(design: &Design) -> Table {
         let pack = e.pack.map_or_else(String::new, |pack| format!(" for {pack}"));
         row(Kind::SmallPart, &e.id, &e.name, format!("{} for each {:?}, {price}{pack}", e.count, e.per))
     });
-    table.with_section(Section::headed("Small parts", small.collect()))
+    table = table.with_section(Section::headed("Small parts", small.collect()));
+    let meters = parts.meters.iter().map(|e| {
+        let ohms = e.ohms.map_or_else(
+            || "ohms ?".to_owned(),
+            |off| format!("ohms {} % and {} counts of {}", off.percent, off.counts, off.resolution),
+        );
+        row(Kind::Meter, &e.id, &e.name, ohms)
+    });
+    table.with_section(Section::headed("Meters", meters.collect()))
 }
 
 fn estimate_words(estimate: &Estimate) -> String {

@@ -2,7 +2,7 @@
 
 use super::{Entry, json, pictures};
 use crate::design::Design;
-use crate::schedule::{cables, loading, slots, voltages};
+use crate::schedule::{bid, cables, costs, loading, materials, reels, slots, voltages};
 
 /// The sheets by name, in the order of the help.
 pub const SHEETS: &[Entry<Design>] = &[
@@ -33,6 +33,34 @@ pub const SHEETS: &[Entry<Design>] = &[
         tables: |design| vec![cables::table(design, true)],
         drawings: None,
         json: |design| json::pretty(&cables::document(design)),
+    },
+    Entry {
+        name: "reels",
+        about: "which reels to buy and which cut from which",
+        tables: reels::tables,
+        drawings: None,
+        json: |design| json::pretty(&reels::document(design)),
+    },
+    Entry {
+        name: "materials",
+        about: "every part counted, and what to order for each phase",
+        tables: materials::tables,
+        drawings: None,
+        json: |design| json::pretty(&materials::document(design)),
+    },
+    Entry {
+        name: "bid",
+        about: "the price and what is in it, for the client",
+        tables: bid::tables,
+        drawings: None,
+        json: |design| json::pretty(&bid::document(design)),
+    },
+    Entry {
+        name: "costs",
+        about: "what the price is made of, for the office alone",
+        tables: costs::tables,
+        drawings: None,
+        json: |design| json::pretty(&costs::document(design)),
     },
     Entry {
         name: "riser",

@@ -7,6 +7,7 @@ use super::Facts;
 use crate::design::Design;
 use crate::job::wiring::{CeilingBox, Loop, LoopPath};
 use crate::job::{Id, Index, Job};
+use crate::plan::reels::is_pulled;
 use rust_decimal::Decimal;
 
 /// Something that could be done otherwise.
@@ -34,8 +35,9 @@ pub fn alternates(design: &Design, bid: &Bid) -> Vec<Alternate> {
         all.push(Alternate { key, what, count, total, difference });
     };
     // A loop that was measured is in the wall: what its return would take is not known.
-    let ends = |run: &Loop| run.path == LoopPath::OneWay && !run.ceiling.is_empty() && run.measured.is_none();
-    let capped = |run: &Loop| run.path == LoopPath::ReturnedCapped && run.measured.is_none();
+    let to_pull = |run: &Loop| run.measured.is_none() && !is_pulled(&run.site) && !run.ceiling.is_empty();
+    let ends = |run: &Loop| run.path == LoopPath::OneWay && to_pull(run);
+    let capped = |run: &Loop| run.path == LoopPath::ReturnedCapped && to_pull(run);
     let (returned, count) = with_loops(&design.job, ends, LoopPath::ReturnedCapped);
     if count > 0 {
         let what = format!("Return to their wall boxes all loops that end at their last box, capped: {count}");

@@ -4,8 +4,8 @@ use super::amount::{Amount, line};
 use super::count::cable_lengths;
 use super::Facts;
 use crate::job::catalogue::CableType;
-use crate::job::{Id, Spot, Subject};
-use crate::plan::reels::{self, CablePlan, ReelFrom};
+use crate::job::{Id, Job, Spot, Subject};
+use crate::plan::reels::{self, CablePlan, ReelFrom, Scope, is_pulled};
 use crate::units::{Length, Money};
 use rust_decimal::Decimal;
 
@@ -31,8 +31,10 @@ pub struct CableMaterial {
     pub from: Vec<CableSource>,
     /// The known lengths together.
     pub length: Length,
-    /// Which cut comes from which reel.
+    /// The reels of the whole job, as if nothing was pulled yet: what the cost is reckoned with.
     pub plan: CablePlan,
+    /// The reels for what is still to be pulled: what is ordered.
+    pub to_cut: Option<CablePlan>,
     /// The reels to buy at their prices, and what comes from reels on hand at the lowest price for its length.
     pub cost: Amount,
 }
@@ -40,7 +42,13 @@ pub struct CableMaterial {
 /// Every cable type that the job uses, in the order of the catalogue.
 pub(super) fn cables(design: Facts<'_>) -> Vec<CableMaterial> {
     let lengths = cable_lengths(design);
-    let of_plan = |plan: CablePlan| {
+    let mut to_cut: Vec<CablePlan> = if any_pulled(design.job) {
+        reels::plan(design.job, design.index, Scope::ToCut)
+    } else {
+        Vec::new()
+    };
+    let nothing_pulled = !any_pulled(design.job);
+    let mut of_plan = |plan: CablePlan| {
         let cable = design.index.cable_type(&design.job, &plan.cable)?;
         let of_type = lengths.iter().filter(|(subject, _, _)| {
             type_of(design, subject).is_some_and(|of| of.same(&plan.cable))
@@ -58,11 +66,24 @@ pub(super) fn cables(design: Facts<'_>) -> Vec<CableMaterial> {
             name: cable.name.clone(),
             length: Length::from_ticks(ticks, design.job.project.units),
             cost: cost(cable, &plan),
+            to_cut: if nothing_pulled {
+                Some(plan.clone())
+            } else {
+                to_cut.iter().position(|cut| cut.cable == plan.cable).map(|at| to_cut.swap_remove(at))
+            },
             from,
             plan,
         })
     };
-    reels::plan(design.job, design.index).into_iter().filter_map(of_plan).collect()
+    reels::plan(design.job, design.index, Scope::Whole).into_iter().filter_map(&mut of_plan).collect()
+}
+
+fn any_pulled(job: &Job) -> bool {
+    let feeds = job.boxes.iter().flat_map(|wall_box| &wall_box.feeds).map(|feed| &feed.site);
+    let controls = job.boxes.iter().flat_map(|wall_box| &wall_box.controls);
+    let loops = controls.flat_map(|control| &control.loops).map(|run| &run.site);
+    let links = job.groups.iter().flat_map(|group| &group.links).map(|link| &link.site);
+    feeds.chain(loops).chain(links).any(is_pulled)
 }
 
 /// The cable type of a cable.

@@ -463,23 +463,26 @@ pub(super) fn ceilings(wall_box: &WallBox) -> impl Iterator<Item = &CeilingBox> 
     wall_box.controls.iter().flat_map(|control| &control.loops).flat_map(|run| &run.ceiling)
 }
 
-/// Every cable with the room it is counted in, that of the wall box it goes to or leaves from, and its length.
+/// Every cable with the room it is counted in, that of the wall box it goes to or leaves from, and its length as planned:
+/// what was pulled counts only where nothing else is known.
 pub(super) fn cable_lengths(design: Facts<'_>) -> Vec<(Subject, Option<Id>, Option<CableLength>)> {
-    let lengths = Lengths::new(&design.job, &design.index);
+    let now = Lengths::new(design.job, design.index);
+    let planned = now.planned();
+    let either = |length: &dyn Fn(&Lengths<'_>) -> Option<CableLength>| length(&planned).or_else(|| length(&now));
     let cable = |id: &Id| Subject::new(Kind::Cable, id);
     let mut all = Vec::new();
     for wall_box in &design.job.boxes {
         let room = || Some(wall_box.room.clone());
         for feed in &wall_box.feeds {
-            all.push((cable(&feed.id), room(), lengths.feed(wall_box, feed)));
+            all.push((cable(&feed.id), room(), either(&|lengths| lengths.feed(wall_box, feed))));
         }
         for run in wall_box.controls.iter().flat_map(|control| &control.loops) {
-            all.push((cable(&run.id), room(), lengths.wired_loop(wall_box, run).whole));
+            all.push((cable(&run.id), room(), either(&|lengths| lengths.wired_loop(wall_box, run).whole)));
         }
     }
     for link in design.job.groups.iter().flat_map(|group| &group.links) {
-        let room = design.index.control(&design.job, &link.to).map(|(wall_box, _)| wall_box.room.clone());
-        all.push((cable(&link.id), room, lengths.link(link)));
+        let room = design.index.control(design.job, &link.to).map(|(wall_box, _)| wall_box.room.clone());
+        all.push((cable(&link.id), room, either(&|lengths| lengths.link(link))));
     }
     all
 }

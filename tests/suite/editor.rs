@@ -594,6 +594,7 @@ fn every_field_of_every_thing_of_the_samples_has_a_line_in_its_form() {
         Kind::SupplyType,
         Kind::ControlType,
         Kind::BoxType,
+        Kind::Meter,
         Kind::Level,
         Kind::Room,
         Kind::Panel,

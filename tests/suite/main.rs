@@ -48,6 +48,7 @@ mod refresh;
 mod remedies;
 mod samples;
 mod sheets;
+mod site_records;
 mod study;
 mod support;
 mod takeoff;

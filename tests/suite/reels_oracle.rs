@@ -1,4 +1,4 @@
-//! The reels against an outside exact solver, OR-tools CP-SAT.
+//! The reels against outside exact solvers: SCIP and CP-SAT of OR-tools.
 //!
 //! `tests/oracle/reels.csv` holds what it said of each instance. Where `STUDBAY_CPSAT` names a Python that has ortools it
 //! is run again and the times are compared; `STUDBAY_ORACLE_RECORD=1` then writes the results anew.
@@ -166,13 +166,18 @@ fn the_reels_cost_what_the_outside_solver_found() {
     for case in &cases {
         let (said, _) = ours(case);
         wrong.extend(disagreement(case, said, recorded[&case.id]));
+        if let Some(cuts) = case.id.strip_prefix("triplet-") {
+            // Known from how they are made, whatever a solver finds.
+            assert_eq!(said.cost * 3, cuts.parse::<u64>().unwrap());
+        }
         proved += usize::from(said.cost == said.bound);
     }
     assert!(wrong.is_empty(), "{wrong:#?}");
     // Ours proves its cost by itself, the outside solver's proof apart.
     assert!(proved + 2 >= cases.len(), "{proved} of {} are proved", cases.len());
     let theirs = recorded.values().filter(|said| said.cost == said.bound).count();
-    assert!(theirs * 10 >= cases.len() * 9, "the outside solver proved {theirs} of {}", cases.len());
+    // The large triplets are beyond it in its time; those are known without it.
+    assert!(theirs * 10 >= cases.len() * 8, "the outside solver proved {theirs} of {}", cases.len());
 }
 
 #[test]

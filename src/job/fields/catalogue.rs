@@ -9,6 +9,14 @@ const PRICE: Field = Field::new(&["price"], "price", "of a piece or a pack, like
 const PACK: Field = Field::new(&["pack"], "pack", "pieces bought at once, at that price", Shape::Count);
 const BOUGHT: Field = Field::new(&["bought"], "bought", "pieces of this job's, already", Shape::Count);
 
+const DEPTH: Field = Field::new(&["depth"], "depth", "above the ceiling", Shape::Length);
+const EXPOSURE: Field = Field::new(
+    &["exposure"],
+    "listed for",
+    "Dry, Damp or Wet places",
+    Shape::Choice(&["Dry", "Damp", "Wet"]),
+);
+
 pub(super) const PLAN: &[Field] = &[
     ID,
     NAME,
@@ -73,6 +81,9 @@ pub(super) const FIXTURE: &[Field] = &[
     Field::new(&["lumens"], "lumens", "light it gives", Shape::Number),
     Field::new(&["spacing_ratio"], "spacing ratio", "most spacing over mounting height", Shape::Number),
     Field::new(&["own_box"], "own box", "it comes with one or needs none", Shape::Flag),
+    Field::new(&["weight"], "weight", "like 12 lb or 5.4 kg", Shape::Measure),
+    DEPTH,
+    EXPOSURE,
     PRICE,
     PACK,
     BOUGHT,
@@ -152,6 +163,9 @@ pub(super) const BOX: &[Field] = &[
     Field::new(&["internal_clamps"], "inside clamps", "it has cable clamps inside", Shape::Flag),
     Field::new(&["stud_kinds"], "stud kinds", "fixture stud, hickey: kinds of them", Shape::Count),
     Field::new(&["class_2_volume"], "Class 2 part", "its volume behind a barrier", Shape::Volume),
+    Field::new(&["bears"], "bears", "with its brace, like 50 lb or 23 kg", Shape::Measure),
+    DEPTH,
+    EXPOSURE,
     PRICE,
     PACK,
     BOUGHT,

@@ -23,6 +23,7 @@ pub fn blank(job: &Job, index: &Index, kind: Kind, parent: Option<&Subject>) -> 
         }
         (Kind::BoxType, _) => json!({"id": id("box-"), "name": "", "gangs": 1}),
         (Kind::SmallPart, _) => json!({"id": id("small-"), "name": "", "per": "Joint"}),
+        (Kind::Meter, _) => json!({"id": id("M"), "name": ""}),
         (Kind::Level, _) => json!({"id": id("L"), "name": ""}),
         (Kind::Room, _) => json!({"id": id("R"), "name": ""}),
         (Kind::Panel, _) => json!({"id": id("P"), "name": "", "room": first(Kind::Room), "slots": 12}),

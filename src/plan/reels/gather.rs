@@ -2,6 +2,7 @@
 
 use super::search::{Problem, Size, solve};
 use crate::job::catalogue::CableType;
+use crate::job::site::CableRecord;
 use crate::job::wiring::{Feed, Source, WallBox};
 use crate::job::{Id, Index, Job, SharedRoute};
 use crate::network::{CableLength, Lengths};
@@ -87,12 +88,32 @@ pub struct CablePlan {
     pub split_routes: usize,
 }
 
+/// Which cables are planned for.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Scope {
+    /// All of the job, as if nothing was pulled yet: what a bid is reckoned with.
+    Whole,
+    /// Those that are still to be pulled: what is bought and cut.
+    ToCut,
+}
+
+/// Whether a cable was pulled, so that it needs no cut any more.
+pub fn is_pulled(site: &CableRecord) -> bool {
+    let done = &site.done;
+    site.pulled().is_some() || [&done.pulled, &done.tested, &done.boarded].into_iter().any(Option::is_some)
+}
+
 /// The cuts of every cable type that the job uses, in the order of the catalogue, with the reels they come from.
-pub fn plan(job: &Job, index: &Index) -> Vec<CablePlan> {
+pub fn plan(job: &Job, index: &Index, scope: Scope) -> Vec<CablePlan> {
     let mut of_type: BTreeMap<String, (Vec<Cut>, Vec<Id>)> = BTreeMap::new();
     let mut routes: BTreeMap<(String, String), usize> = BTreeMap::new();
-    let lengths = Lengths::new(job, index);
-    let mut add = |cable: &Id, id: &Id, length: Option<CableLength>, route: Option<usize>| {
+    let (now, planned) = (Lengths::new(job, index), Lengths::new(job, index).planned());
+    let mut add = |cable: &Id, id: &Id, site: &CableRecord, length: &dyn Fn(&Lengths<'_>) -> Option<CableLength>, route| {
+        let length = match scope {
+            Scope::ToCut if is_pulled(site) => return,
+            Scope::ToCut => length(&now),
+            Scope::Whole => length(&planned).or_else(|| length(&now)),
+        };
         let (cuts, unknown) = of_type.entry(cable.folded()).or_default();
         match length {
             Some(known) => cuts.push(Cut { id: id.clone(), length: known.length, route }),
@@ -104,16 +125,16 @@ pub fn plan(job: &Job, index: &Index) -> Vec<CablePlan> {
             let key = (origin(job, index, feed), wall_box.room.folded());
             let next = routes.len();
             let route = *routes.entry(key).or_insert(next);
-            add(&feed.cable, &feed.id, lengths.feed(wall_box, feed), Some(route));
+            add(&feed.cable, &feed.id, &feed.site, &|lengths| lengths.feed(wall_box, feed), Some(route));
         }
     }
     for wall_box in &job.boxes {
         for run in wall_box.controls.iter().flat_map(|control| &control.loops) {
-            add(&run.cable, &run.id, lengths.wired_loop(wall_box, run).whole, None);
+            add(&run.cable, &run.id, &run.site, &|lengths| lengths.wired_loop(wall_box, run).whole, None);
         }
     }
     for link in job.groups.iter().flat_map(|group| &group.links) {
-        add(&link.cable, &link.id, lengths.link(link), None);
+        add(&link.cable, &link.id, &link.site, &|lengths| lengths.link(link), None);
     }
     let types = job.catalogue.cables.iter();
     types
