@@ -110,10 +110,7 @@ pub fn read(job: &Job, text: &str) -> Result<PriceList, Flaws> {
     let columns = columns(number, &headings)?;
     let mut reader = Reader::new(job);
     for (number, cells) in rows {
-        let cell = |name: &str| -> &str {
-            columns.iter().position(|column| *column == Some(name)).and_then(|at| cells.get(at)).map_or("", String::as_str)
-        };
-        reader.row(number, &cell);
+        reader.row(&Row { number, columns: &columns, cells: &cells });
     }
     reader.finish()
 }
@@ -137,6 +134,21 @@ fn columns(row: usize, headings: &[String]) -> Result<Vec<Option<&'static str>>,
         flaws.push(Flaw { row: Some(row), column: Some(needed.into()), what: "this column is missing".into() });
     }
     if flaws.is_empty() { Ok(found) } else { Err(Flaws(flaws)) }
+}
+
+/// A row of the table.
+struct Row<'a> {
+    number: usize,
+    columns: &'a [Option<&'static str>],
+    cells: &'a [String],
+}
+
+impl<'a> Row<'a> {
+    /// The cell of a column; empty where there is none.
+    fn cell(&self, name: &str) -> &'a str {
+        let at = self.columns.iter().position(|column| *column == Some(name));
+        at.and_then(|at| self.cells.get(at)).map_or("", String::as_str)
+    }
 }
 
 struct Reader<'a> {
@@ -169,9 +181,10 @@ impl<'a> Reader<'a> {
         self.flaws.push(Flaw { row: Some(row), column: Some(column.into()), what: what.into() });
     }
 
-    fn row(&mut self, number: usize, cell: &dyn Fn(&str) -> &str) {
-        let Some((kind, id)) = self.part(number, cell) else { return };
-        let price = match cell("price") {
+    fn row(&mut self, row: &Row<'_>) {
+        let number = row.number;
+        let Some((kind, id)) = self.part(row) else { return };
+        let price = match row.cell("price") {
             "" => None,
             UNKNOWN => Some(None),
             text => match text.parse::<Money>() {
@@ -179,7 +192,7 @@ impl<'a> Reader<'a> {
                 Err(bad) => return self.flaw(number, "price", bad.to_string()),
             },
         };
-        let reel = match (cell("reel"), kind) {
+        let reel = match (row.cell("reel"), kind) {
             ("", Kind::CableType) => return self.flaw(number, "reel", "a cable needs the length of its reel, like 500 ft"),
             ("", _) => None,
             (text, Kind::CableType) => match Length::parse(text, Some(self.job.project.units)) {
@@ -189,7 +202,7 @@ impl<'a> Reader<'a> {
             },
             _ => return self.flaw(number, "reel", "only a cable is on a reel; leave it empty"),
         };
-        let pack = match cell("pack") {
+        let pack = match row.cell("pack") {
             "" => None,
             UNKNOWN => Some(None),
             text => match text.parse::<NonZeroU32>() {
@@ -211,13 +224,14 @@ impl<'a> Reader<'a> {
     }
 
     /// The part a row is about.
-    fn part(&mut self, number: usize, cell: &dyn Fn(&str) -> &str) -> Option<(Kind, Id)> {
-        let Ok(id) = Id::new(cell("part")) else {
-            self.flaw(number, "part", format!("'{}' is no id of a part", cell("part")));
+    fn part(&mut self, row: &Row<'_>) -> Option<(Kind, Id)> {
+        let number = row.number;
+        let Ok(id) = Id::new(row.cell("part")) else {
+            self.flaw(number, "part", format!("'{}' is no id of a part", row.cell("part")));
             return None;
         };
         let has = |kind: Kind| self.index.spot(kind, &id).is_some();
-        let word = cell("kind");
+        let word = row.cell("kind");
         let kind = if word.is_empty() {
             let there: Vec<Kind> = KINDS.iter().map(|(kind, _)| *kind).filter(|kind| has(*kind)).collect();
             match there[..] {

@@ -224,7 +224,7 @@ fn other_prices(estimate: &Estimate, alternates: &[Alternate]) -> Table {
         "Alternates",
         vec![
             Column::text("what", "instead of what is planned").width(20, 70).grow(),
-            Column::figure("difference", "to the total").width(10, 20),
+            Column::figure("difference", "to the total").width(16, 20),
         ],
     )
     .with_rows(rows.collect());

@@ -266,10 +266,10 @@ fn materials(bid: &Bid) -> Table {
         "Materials",
         vec![
             Column::text("part", "part").width(6, 14),
-            Column::text("name", "").width(14, 40).grow(),
+            Column::text("name", "").width(20, 40).grow(),
             Column::figure("quantity", "quantity").width(5, 10),
             Column::figure("price", "price").width(7, 12),
-            Column::text("per", "per").width(4, 12).yields(1),
+            Column::text("per", "per").width(11, 12).yields(1),
             Column::figure("cost", "cost").width(8, 18),
         ],
     );

@@ -211,15 +211,15 @@ fn parts(design: &Design, takeoff: &Takeoff) -> Table {
         "materials",
         "Materials",
         vec![
-            Column::text("part", "part").width(6, 14),
-            Column::text("name", "").width(14, 44).grow(),
+            Column::text("part", "part").width(9, 14),
+            Column::text("name", "").width(22, 44).grow(),
             Column::figure("counted", "counted").width(5, 9),
             Column::figure("waste_percent", "waste\n%").width(4, 6).yields(3),
             Column::figure("quantity", "needed").width(5, 9),
             Column::figure("bought", "bought").width(4, 7).yields(2),
-            Column::figure("order", "to order").width(5, 9),
-            Column::text("unit", "as").width(5, 12).yields(1),
-            Column::text("phase", "for").width(5, 8).yields(4),
+            Column::figure("order", "order").width(5, 9),
+            Column::text("unit", "as").width(11, 12).yields(1),
+            Column::text("phase", "for").width(8, 8).yields(4),
         ],
     );
     let mut cables = Vec::new();
@@ -253,7 +253,7 @@ fn parts(design: &Design, takeoff: &Takeoff) -> Table {
             table = table.with_section(Section::headed(group.word(), rows).keyed(group.key()));
         }
     }
-    table.notes.push("needed: counted and waste, rounded up to whole pieces. to order: what is needed less what is bought, in packs where it comes in packs.".into());
+    table.notes.push("needed: counted, and waste to the nearest whole piece. order: what is needed less what is bought, in packs where it comes in packs.".into());
     table.notes.push("Cable is ordered as the reels of the sheet 'reels'; its lengths carry allowance and make-up already.".into());
     table
 }

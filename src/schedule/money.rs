@@ -16,7 +16,7 @@ pub(super) fn cell(amount: Amount) -> Cell {
 
 /// The same in a sentence, with its currency.
 pub(super) fn words(estimate: &Estimate, amount: Amount) -> String {
-    let sum = |decimal| format!("{}{}", estimate.currency, format::money(Some(decimal)));
+    let sum = |decimal| format!("{}{}", estimate.currency, format::grouped(decimal));
     match amount.exact() {
         Some(exact) => sum(exact),
         None => format!("at least {}", sum(amount.at_least())),

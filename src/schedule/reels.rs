@@ -11,6 +11,9 @@ use crate::units::Length;
 use rust_decimal::Decimal;
 use serde::Serialize;
 
+/// What a reel should end with to forgive a cut that comes out longer: 3 ft, in ticks; common practice, no source.
+const SPARE: i64 = 3 * 12 * 254_000;
+
 /// The document of the sheet `reels`.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct Reels {
@@ -299,6 +302,10 @@ fn cutting(design: &Design, plans: &[CablePlan]) -> Table {
         }
     }
     table.notes.push("Cut in this order: the last column is what is left on the reel after the cut. Mark both ends before cutting.".into());
+    let bare = plans.iter().flat_map(|plan| &plan.reels).any(|reel| reel.left.ticks() < SPARE);
+    if bare {
+        table.notes.push("A reel that ends with less than 3 ft has no room for a mistake: pull what comes from it last, and measure before cutting.".into());
+    }
     let pulled = "Cables that were pulled already are not in it.";
     table.notes.push(match design.job.estimate.shared_route {
         SharedRoute::Free => pulled.into(),

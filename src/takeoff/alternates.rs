@@ -40,12 +40,12 @@ pub fn alternates(design: &Design, bid: &Bid) -> Vec<Alternate> {
     let capped = |run: &Loop| run.path == LoopPath::ReturnedCapped && to_pull(run);
     let (returned, count) = with_loops(&design.job, ends, LoopPath::ReturnedCapped);
     if count > 0 {
-        let what = format!("Return to their wall boxes all loops that end at their last box, capped: {count}");
+        let what = format!("Return to their wall boxes the {count} loops that end at their last box, capped there");
         add("return-all".into(), what, count, &returned);
     }
     let (ended, count) = with_loops(&design.job, capped, LoopPath::OneWay);
     if count > 0 {
-        let what = format!("End at their last box all loops that return and are capped: {count}");
+        let what = format!("Leave out the return of the {count} loops that come back only to be capped");
         add("return-none".into(), what, count, &ended);
     }
     for open in open_sets(&design.job) {

@@ -9,7 +9,7 @@ use crate::job::wiring::{CeilingBox, Feed, Source as From, WallBox};
 use crate::job::{Id, Kind, Subject};
 use crate::network::{CableLength, Lengths};
 use crate::units::{Money, Rate};
-use rust_decimal::Decimal;
+use rust_decimal::{Decimal, RoundingStrategy};
 use std::collections::BTreeMap;
 use std::num::NonZeroU32;
 
@@ -134,10 +134,10 @@ impl<'a> Tally<'a> {
         }
         let counted = total(&from);
         let waste = entry.waste.get();
-        let with_waste = counted
-            .checked_mul(Decimal::ONE_HUNDRED + waste)
-            .map_or(counted, |hundredfold| hundredfold / Decimal::ONE_HUNDRED);
-        let quantity = with_waste.ceil();
+        // Waste goes to the nearest whole piece: of one cabinet at 10 % none is wasted.
+        let wasted = counted.checked_mul(waste).map_or(Decimal::ZERO, |hundredfold| hundredfold / Decimal::ONE_HUNDRED);
+        let wasted = wasted.round_dp_with_strategy(0, RoundingStrategy::MidpointAwayFromZero);
+        let quantity = counted.ceil().checked_add(wasted).unwrap_or(counted);
         let pieces = Decimal::from(entry.pack.map_or(1, NonZeroU32::get));
         let price = entry.price.map(Money::amount);
         let missing = (quantity - Decimal::from(entry.bought)).max(Decimal::ZERO);

@@ -90,7 +90,7 @@ fn material(made: &Material, figure: &str) -> String {
     let _ = writeln!(text, "  {} of {}", made.quantity, made.name);
     let _ = writeln!(
         text,
-        "  = {} counted, {} % more for waste, rounded up to whole pieces",
+        "  = {} counted, and {} % of it for waste, to the nearest whole piece",
         plain(made.counted),
         made.waste_percent
     );

@@ -8,7 +8,7 @@ use super::Facts;
 use crate::job::catalogue::Function;
 use crate::job::{Id, Kind, Subject};
 use crate::units::{Hours, Money, to_cents};
-use rust_decimal::Decimal;
+use rust_decimal::{Decimal, RoundingStrategy};
 
 /// Ticks of 100 nm in 100 ft.
 const HUNDRED_FEET: i64 = 100 * 12 * 254_000;
@@ -127,13 +127,14 @@ fn counted(design: Facts<'_>, key: &str) -> (Vec<Source>, usize) {
     (from, 0)
 }
 
-/// Cable in hundreds of feet, each to the ten-thousandth.
+/// Cable in hundreds of feet, each cable to the nearest foot.
 fn hundreds_of_feet(design: Facts<'_>) -> (Vec<Source>, usize) {
     let all = cable_lengths(design);
     let unknown = all.iter().filter(|(_, _, length)| length.is_none()).count();
     let known = all.into_iter().filter_map(|(cable, room, length)| {
         let hundreds = Decimal::from(length?.length.ticks()) / Decimal::from(HUNDRED_FEET);
-        Some(Source::new(cable, room, hundreds.round_dp(4)))
+        let whole_feet = hundreds.round_dp_with_strategy(2, RoundingStrategy::MidpointAwayFromZero);
+        Some(Source::new(cable, room, whole_feet))
     });
     (known.collect(), unknown)
 }

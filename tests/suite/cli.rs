@@ -28,7 +28,7 @@ fn drive_into(folder: &Path, args: &[&str], out: &mut dyn Write, err: &mut dyn W
         open: &|_| Ok(()),
         study: &|job, _| Design::derive(job),
         check: &|job, _| Report::of(&Design::derive(job)),
-        explain: &studbay::explain::explain,
+        explain: &studbay::takeoff::explain,
         sheets: SHEETS,
         balance: &propose,
     };
@@ -62,6 +62,7 @@ fn every_command_has_help_with_an_example() {
         &["sheet"],
         &["balance"],
         &["rooms"],
+        &["prices"],
         &["completions"],
         &["man"],
     ] {

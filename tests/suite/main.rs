@@ -39,6 +39,7 @@ mod person;
 mod picture_views;
 mod pictures;
 mod pty;
+mod prices;
 mod random_circuits;
 mod random_edits;
 mod random_jobs;

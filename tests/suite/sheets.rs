@@ -16,6 +16,12 @@ fn printed(design: &Design, sheet: usize, paper: Paper) -> String {
     SHEETS[sheet].printed(design, &heading, paper)
 }
 
+/// A sheet by its name as it is printed.
+pub(crate) fn printed_text(design: &Design, name: &str) -> String {
+    let at = SHEETS.iter().position(|entry| entry.name == name).unwrap();
+    printed(design, at, Paper::default())
+}
+
 fn json(design: &Design, sheet: &str) -> Value {
     let entry = SHEETS.iter().find(|entry| entry.name == sheet).unwrap();
     serde_json::from_str(&(entry.json)(design).unwrap()).unwrap()

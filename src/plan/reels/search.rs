@@ -236,8 +236,8 @@ fn least_left(
         let subsets = |choice: Choice| {
             (0..1_usize << n).map(move |bits| {
                 let on_hand: Vec<bool> = (0..n).map(|at| bits >> at & 1 == 1).collect();
-                let of_hand = on_hand.iter().zip(&problem.on_hand).filter(|(on, _)| **on).map(|(_, l)| l);
-                Choice { length: choice.length + of_hand.sum::<u64>(), on_hand, ..choice.clone() }
+                let usable = on_hand.iter().zip(&problem.on_hand).filter(|(on, _)| **on).map(|(_, l)| l);
+                Choice { length: choice.length + usable.sum::<u64>(), on_hand, ..choice.clone() }
             })
         };
         all = all.into_iter().flat_map(subsets).collect();
