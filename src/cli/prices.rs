@@ -3,8 +3,8 @@
 use super::args::PricesArgs;
 use super::{Outcome, load, say, sheet::keep_jobs};
 use crate::format::Text;
-use crate::intake::prices::{self, PriceList};
 use crate::intake::MOST_BYTES;
+use crate::intake::prices::{self, PriceList};
 use crate::job::Job;
 use crate::job::edit::apply;
 use crate::store::{self, Keeper, Opened, Unsaved};
@@ -22,7 +22,8 @@ pub(super) fn run(args: &PricesArgs, out: &mut dyn Write) -> anyhow::Result<Outc
             let mut lines = said(&list);
             if !list.changes.is_empty() {
                 let (job, table) = (shown(&args.job), shown(table));
-                lines.push(format!("Next: put them into the job:  studbay prices {job} --in {table} --write"));
+                lines
+                    .push(format!("Next: put them into the job:  studbay prices {job} --in {table} --write"));
             }
             say::print(out, format!("{}\n", lines.join("\n")).as_bytes())?;
             Ok(Outcome::Fine)
@@ -52,7 +53,9 @@ fn list_in(args: &PricesArgs, table: &Path, out: &mut dyn Write) -> anyhow::Resu
         apply(&mut job, list.edit)?;
         let saved = keeper.save(&job)?;
         lines.push(format!("Written to '{}'.", shown(&args.job)));
-        lines.extend(saved.orig.map(|orig| format!("The file with its comments is kept as '{}'.", shown(&orig))));
+        lines.extend(
+            saved.orig.map(|orig| format!("The file with its comments is kept as '{}'.", shown(&orig))),
+        );
     }
     keeper.close(Unsaved::None);
     lines.extend(notes.into_iter().map(|note| Text::from(note).to_string()));

@@ -99,7 +99,10 @@ pub fn write(job: &Job) -> Result<String, csv::Error> {
 pub fn read(job: &Job, text: &str) -> Result<PriceList, Flaws> {
     let whole = |what: String| Flaws(vec![Flaw { row: None, column: None, what }]);
     if text.len() > MOST_BYTES {
-        return Err(whole(format!("the table holds {} bytes, more than the {MOST_BYTES} it may", text.len())));
+        return Err(whole(format!(
+            "the table holds {} bytes, more than the {MOST_BYTES} it may",
+            text.len()
+        )));
     }
     let mut text = text.trim_start_matches('\u{feff}').replace("\r\n", "\n").replace('\r', "\n");
     text.push('\n');
@@ -126,14 +129,44 @@ fn columns(row: usize, headings: &[String]) -> Result<Vec<Option<&'static str>>,
             flaws.push(Flaw { row: Some(row), column: Some(heading.clone()), what });
         }
         if known.is_some() && found.contains(&known) {
-            flaws.push(Flaw { row: Some(row), column: Some(heading.clone()), what: "it stands there twice".into() });
+            flaws.push(Flaw {
+                row: Some(row),
+                column: Some(heading.clone()),
+                what: "it stands there twice".into(),
+            });
         }
         found.push(known);
     }
     for needed in ["part", "price"].into_iter().filter(|needed| !found.contains(&Some(*needed))) {
-        flaws.push(Flaw { row: Some(row), column: Some(needed.into()), what: "this column is missing".into() });
+        flaws.push(Flaw {
+            row: Some(row),
+            column: Some(needed.into()),
+            what: "this column is missing".into(),
+        });
     }
     if flaws.is_empty() { Ok(found) } else { Err(Flaws(flaws)) }
+}
+
+/// What a cell says.
+#[derive(Debug, Clone, Copy)]
+enum Said<T> {
+    /// It is empty: what is there stays.
+    Nothing,
+    /// It is not known.
+    Unknown,
+    /// This.
+    This(T),
+}
+
+impl<T> Said<T> {
+    /// As the job file would hold it.
+    fn value(self, show: impl Fn(T) -> Value) -> Option<Value> {
+        match self {
+            Self::Nothing => None,
+            Self::Unknown => Some(Value::Null),
+            Self::This(it) => Some(show(it)),
+        }
+    }
 }
 
 /// A row of the table.
@@ -185,15 +218,17 @@ impl<'a> Reader<'a> {
         let number = row.number;
         let Some((kind, id)) = self.part(row) else { return };
         let price = match row.cell("price") {
-            "" => None,
-            UNKNOWN => Some(None),
+            "" => Said::Nothing,
+            UNKNOWN => Said::Unknown,
             text => match text.parse::<Money>() {
-                Ok(price) => Some(Some(price)),
+                Ok(price) => Said::This(price),
                 Err(bad) => return self.flaw(number, "price", bad.to_string()),
             },
         };
         let reel = match (row.cell("reel"), kind) {
-            ("", Kind::CableType) => return self.flaw(number, "reel", "a cable needs the length of its reel, like 500 ft"),
+            ("", Kind::CableType) => {
+                return self.flaw(number, "reel", "a cable needs the length of its reel, like 500 ft");
+            }
             ("", _) => None,
             (text, Kind::CableType) => match Length::parse(text, Some(self.job.project.units)) {
                 Ok(length) if length.ticks() > 0 => Some(length),
@@ -203,11 +238,17 @@ impl<'a> Reader<'a> {
             _ => return self.flaw(number, "reel", "only a cable is on a reel; leave it empty"),
         };
         let pack = match row.cell("pack") {
-            "" => None,
-            UNKNOWN => Some(None),
+            "" => Said::Nothing,
+            UNKNOWN => Said::Unknown,
             text => match text.parse::<NonZeroU32>() {
-                Ok(pack) => Some(Some(pack)),
-                Err(_) => return self.flaw(number, "pack", format!("'{text}' is no whole number of pieces above zero")),
+                Ok(pack) => Said::This(pack),
+                Err(_) => {
+                    return self.flaw(
+                        number,
+                        "pack",
+                        format!("'{text}' is no whole number of pieces above zero"),
+                    );
+                }
             },
         };
         let key = (kind, id.folded(), reel.map_or(0, Length::ticks));
@@ -215,7 +256,7 @@ impl<'a> Reader<'a> {
             return self.flaw(number, "part", format!("row {earlier} says something of it already"));
         }
         match reel {
-            Some(length) if pack.is_some() => {
+            Some(length) if !matches!(pack, Said::Nothing) => {
                 self.flaw(number, "pack", format!("a reel of {length} is bought singly; leave it empty"));
             }
             Some(length) => self.reel(&id, length, price),
@@ -238,7 +279,11 @@ impl<'a> Reader<'a> {
                 [only] => Some(only),
                 [] => None,
                 _ => {
-                    self.flaw(number, "kind", format!("parts of several kinds have the id '{id}'; say which is meant"));
+                    self.flaw(
+                        number,
+                        "kind",
+                        format!("parts of several kinds have the id '{id}'; say which is meant"),
+                    );
                     return None;
                 }
             }
@@ -258,32 +303,37 @@ impl<'a> Reader<'a> {
         kind.map(|kind| (kind, id))
     }
 
-    fn reel(&mut self, id: &Id, length: Length, price: Option<Option<Money>>) {
+    fn reel(&mut self, id: &Id, length: Length, price: Said<Money>) {
         let Some(cable) = self.index.cable_type(self.job, id) else { return };
         let reels = self.reels.entry(id.folded()).or_insert_with(|| cable.reels.clone());
-        match reels.iter_mut().find(|reel| reel.length.ticks() == length.ticks()) {
-            Some(reel) => match price {
-                Some(price) if price != reel.price => {
-                    let (before, after) = (word(reel.price), word(price));
-                    self.changes.push(format!("{} on {length} reels: {before} becomes {after}", cable.id));
-                    reel.price = price;
-                }
-                _ => self.same += 1,
-            },
-            None => {
-                let price = price.flatten();
-                self.changes.push(format!("{} on {length} reels: new, at {}", cable.id, word(price)));
-                reels.push(Reel { length, price });
-            }
+        let known = match price {
+            Said::This(price) => Some(price),
+            Said::Nothing | Said::Unknown => None,
+        };
+        let Some(reel) = reels.iter_mut().find(|reel| reel.length.ticks() == length.ticks()) else {
+            self.changes.push(format!("{} on {length} reels: new, at {}", cable.id, word(known)));
+            reels.push(Reel { length, price: known });
+            return;
+        };
+        if matches!(price, Said::Nothing) || known == reel.price {
+            self.same += 1;
+            return;
         }
+        self.changes.push(format!(
+            "{} on {length} reels: {} becomes {}",
+            cable.id,
+            word(reel.price),
+            word(known)
+        ));
+        reel.price = known;
     }
 
-    fn of_part(&mut self, kind: Kind, id: &Id, price: Option<Option<Money>>, pack: Option<Option<NonZeroU32>>) {
+    fn of_part(&mut self, kind: Kind, id: &Id, price: Said<Money>, pack: Said<NonZeroU32>) {
         let subject = Subject::new(kind, id);
         let held = crate::job::fields::thing(self.job, &self.index, &subject).unwrap_or_default();
         let before = |field: &str| held.get(field).cloned().unwrap_or(Value::Null);
-        let price = price.map(|price| price.map_or(Value::Null, |price| json!(price.to_string())));
-        let pack = pack.map(|pack| pack.map_or(Value::Null, |pack| json!(pack.get())));
+        let price = price.value(|price| json!(price.to_string()));
+        let pack = pack.value(|pack| json!(pack.get()));
         let mut changed = false;
         for (field, value) in [("pack", pack), ("price", price)] {
             let Some(value) = value.filter(|value| *value != before(field)) else { continue };
@@ -304,7 +354,8 @@ impl<'a> Reader<'a> {
             return Err(Flaws(self.flaws));
         }
         for cable in &self.job.catalogue.cables {
-            let Some(reels) = self.reels.remove(&cable.id.folded()).filter(|reels| *reels != cable.reels) else {
+            let Some(reels) = self.reels.remove(&cable.id.folded()).filter(|reels| *reels != cable.reels)
+            else {
                 continue;
             };
             let value = serde_json::to_value(reels).unwrap_or(Value::Null);

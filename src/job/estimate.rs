@@ -138,6 +138,7 @@ pub enum TaxOn {
 }
 
 impl TaxOn {
+    #[expect(clippy::trivially_copy_pass_by_ref, reason = "serde passes what it skips by reference")]
     fn is_default(&self) -> bool {
         *self == Self::Materials
     }
@@ -156,6 +157,7 @@ pub enum SharedRoute {
 }
 
 impl SharedRoute {
+    #[expect(clippy::trivially_copy_pass_by_ref, reason = "serde passes what it skips by reference")]
     fn is_default(&self) -> bool {
         *self == Self::Free
     }

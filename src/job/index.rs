@@ -213,11 +213,7 @@ fn each(job: &Job, visit: &mut impl FnMut(Kind, &Id, Spot)) {
         .enumerate()
         .for_each(|(i, e)| visit(Kind::ControlType, &e.id, Spot::ControlType(i)));
     parts.boxes.iter().enumerate().for_each(|(i, e)| visit(Kind::BoxType, &e.id, Spot::BoxType(i)));
-    parts
-        .small_parts
-        .iter()
-        .enumerate()
-        .for_each(|(i, e)| visit(Kind::SmallPart, &e.id, Spot::SmallPart(i)));
+    parts.small_parts.iter().enumerate().for_each(|(i, e)| visit(Kind::SmallPart, &e.id, Spot::SmallPart(i)));
     parts.meters.iter().enumerate().for_each(|(i, e)| visit(Kind::Meter, &e.id, Spot::Meter(i)));
     for (level, e) in job.levels.iter().enumerate() {
         visit(Kind::Level, &e.id, Spot::Level(level));

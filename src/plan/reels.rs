@@ -5,8 +5,9 @@
 //! anything cheaper exists is said by the bound beside it, which no plan can beat. The search stops on a count of
 //! steps, never on a clock.
 
+mod fill;
 mod gather;
 mod search;
 
-pub use gather::{CablePlan, Cut, ReelFrom, ReelPlan, Scope, Unplanned, is_pulled, plan};
+pub use gather::{CablePlan, Cut, ReelFrom, ReelPlan, STEPS, Scope, Unplanned, is_pulled, plan};
 pub use search::{Answer, Problem, Size, Used, solve};

@@ -120,7 +120,10 @@ pub fn document(design: &Design) -> ClientBid {
 /// The name of a room, or what the whole house is called.
 pub(super) fn room_name(design: &Design, room: Option<&Id>) -> String {
     let Some(id) = room else { return "Whole house: panel and supplies".into() };
-    design.index.room(&design.job, id).map_or_else(|| id.to_string(), |(_, room)| called(&room.name, &room.id))
+    design
+        .index
+        .room(&design.job, id)
+        .map_or_else(|| id.to_string(), |(_, room)| called(&room.name, &room.id))
 }
 
 /// What is in the price, counted and by name, without small parts.
@@ -158,17 +161,19 @@ fn prices(design: &Design, bid: &Bid) -> Table {
     if !estimate.client.is_empty() {
         table.lead.push(format!("For {}", estimate.client).into());
     }
-    table.lead.push(format!("Low-voltage lighting as planned: {} in all.", money::words(estimate, bid.total)).into());
+    table.lead.push(
+        format!("Low-voltage lighting as planned: {} in all.", money::words(estimate, bid.total)).into(),
+    );
     table.lead.extend(validity(estimate).map(Into::into));
-    let rows = bid
-        .rooms
-        .iter()
-        .map(|share| Row::new(vec![Cell::from(room_name(design, share.room.as_ref())), money::cell(share.price)]));
+    let rows = bid.rooms.iter().map(|share| {
+        Row::new(vec![Cell::from(room_name(design, share.room.as_ref())), money::cell(share.price)])
+    });
     table = table.with_section(Section::headed("Rooms", rows.collect()).keyed("rooms"));
     if !estimate.allowances.is_empty() {
-        let rows = estimate.allowances.iter().map(|sum| {
-            Row::new(vec![Cell::from(sum.name.clone()), Cell::Money(Some(sum.amount.amount()))])
-        });
+        let rows = estimate
+            .allowances
+            .iter()
+            .map(|sum| Row::new(vec![Cell::from(sum.name.clone()), Cell::Money(Some(sum.amount.amount()))]));
         let heading = "Allowances: settled by what is chosen";
         table = table.with_section(Section::headed(heading, rows.collect()).keyed("allowances"));
     }
@@ -186,7 +191,9 @@ fn prices(design: &Design, bid: &Bid) -> Table {
     }
     total("total", bid.total);
     if bid.total.exact().is_none() {
-        table.cautions.push("Not a firm price: something it is reckoned with is not known yet. Do not sign.".into());
+        table
+            .cautions
+            .push("Not a firm price: something it is reckoned with is not known yet. Do not sign.".into());
     }
     if !estimate.currency.trim().is_empty() {
         table.notes.push(format!("Amounts are in {}.", estimate.currency).into());
@@ -198,7 +205,9 @@ fn prices(design: &Design, bid: &Bid) -> Table {
 fn validity(estimate: &Estimate) -> Option<String> {
     match (estimate.valid_until, estimate.valid_days) {
         (Some(day), _) => Some(format!("It may be taken until {day}.")),
-        (None, Some(1)) => Some("It may be taken on the day after the date of this sheet at the latest.".into()),
+        (None, Some(1)) => {
+            Some("It may be taken on the day after the date of this sheet at the latest.".into())
+        }
         (None, Some(days)) => Some(format!("It may be taken within {days} days of the date of this sheet.")),
         (None, None) => None,
     }
@@ -229,7 +238,9 @@ fn other_prices(estimate: &Estimate, alternates: &[Alternate]) -> Table {
     )
     .with_rows(rows.collect());
     let tax = if estimate.tax_percent.is_some() { ", tax in it" } else { "" };
-    table.notes.push(format!("Each alternate is reckoned by itself{tax}; two together may differ from their sum.").into());
+    table.notes.push(
+        format!("Each alternate is reckoned by itself{tax}; two together may differ from their sum.").into(),
+    );
     table
 }
 
@@ -248,7 +259,10 @@ fn scope(design: &Design, bid: &Bid) -> Table {
         "What is in the price, and what is not",
         vec![Column::figure("count", "").width(4, 6), Column::text("what", "").width(24, 90).grow()],
     )
-    .with_section(Section::headed("In the price, set, connected and tested, with their cables", included).keyed("included"));
+    .with_section(
+        Section::headed("In the price, set, connected and tested, with their cables", included)
+            .keyed("included"),
+    );
     for (heading, key, said) in [
         ("Done by others", "by-others", &estimate.by_others),
         ("Not in the price", "exclusions", &estimate.exclusions),

@@ -169,9 +169,14 @@ fn missing(design: &Design, bid: &Bid) -> Vec<String> {
         });
     }
     let tasks = bid.takeoff.labor.iter();
-    all.extend(tasks.clone().filter(|task| task.hours_each.is_none()).map(|task| format!("hours to {}", task.name)));
-    let uncounted = |task: &&takeoff::Task| task.uncounted > 0 && task.hours_each.is_some_and(|hours| !hours.is_zero());
-    all.extend(tasks.filter(uncounted).map(|task| format!("{}: {} of unknown length", task.name, task.uncounted)));
+    all.extend(
+        tasks.clone().filter(|task| task.hours_each.is_none()).map(|task| format!("hours to {}", task.name)),
+    );
+    let uncounted =
+        |task: &&takeoff::Task| task.uncounted > 0 && task.hours_each.is_some_and(|hours| !hours.is_zero());
+    all.extend(
+        tasks.filter(uncounted).map(|task| format!("{}: {} of unknown length", task.name, task.uncounted)),
+    );
     let firm = [
         (estimate.hourly_rate.is_none(), "the hourly rate"),
         (estimate.overhead_percent.is_none(), "the overhead, in percent"),
@@ -198,14 +203,18 @@ fn cable_gap(cable: &CableMaterial) -> String {
 pub fn tables(design: &Design) -> Vec<Table> {
     let bid = takeoff::price(design);
     let missing = missing(design, &bid);
-    let mut tables = vec![summary(design, &bid, missing.len()), materials(&bid), labor(design, &bid), rooms(design, &bid)];
+    let mut tables =
+        vec![summary(design, &bid, missing.len()), materials(&bid), labor(design, &bid), rooms(design, &bid)];
     if !missing.is_empty() {
         let rows = missing.into_iter().map(|what| Row::new(vec![Cell::Flag(Weight::Caution, what.into())]));
         let column = Column::text("what", "what the totals wait for").width(24, 90).grow();
         tables.push(Table::new("missing", "Missing figures", vec![column]).with_rows(rows.collect()));
     }
     for table in &mut tables {
-        table.cautions.insert(0, "For the office alone: costs and margin are on it. The client's page is the sheet 'bid'.".into());
+        table.cautions.insert(
+            0,
+            "For the office alone: costs and margin are on it. The client's page is the sheet 'bid'.".into(),
+        );
         table.cautions.truncate(1);
     }
     tables
@@ -234,7 +243,10 @@ fn summary(design: &Design, bid: &Bid, missing: usize) -> Table {
         rows.push(line("allowances, as they stand".into(), bid.allowances));
     }
     if estimate.tax_on == TaxOn::Price {
-        rows.push(line(format!("sales tax on all of it, {} %", percent(estimate.tax_percent)), bid.tax_on_price));
+        rows.push(line(
+            format!("sales tax on all of it, {} %", percent(estimate.tax_percent)),
+            bid.tax_on_price,
+        ));
     }
     let mut table = Table::new(
         "costs",
@@ -245,9 +257,14 @@ fn summary(design: &Design, bid: &Bid, missing: usize) -> Table {
     table.totals.push(line("total to the client".into(), bid.total));
     if missing > 0 {
         let figures = if missing == 1 { "1 figure is".to_owned() } else { format!("{missing} figures are") };
-        table.lead.push(format!("{} in all: {figures} missing.", capital(&money::words(estimate, bid.total))).into());
+        table.lead.push(
+            format!("{} in all: {figures} missing.", capital(&money::words(estimate, bid.total))).into(),
+        );
     }
-    table.notes.push("Every line is rounded to the cent, half a cent up; totals add lines. price = cost / (1 - margin).".into());
+    table.notes.push(
+        "Every line is rounded to the cent, half a cent up; totals add lines. price = cost / (1 - margin)."
+            .into(),
+    );
     table
 }
 
@@ -345,7 +362,8 @@ fn cable_rows(cable: &CableMaterial) -> Vec<Row> {
         }
     }
     let row = |name: Cell, count: Cell, price: Cell, per: String, cost: Cell| {
-        Row::new(vec![Cell::from(&cable.part.id), name, count, price, Cell::from(per), cost]).about(cable.part.clone())
+        Row::new(vec![Cell::from(&cable.part.id), name, count, price, Cell::from(per), cost])
+            .about(cable.part.clone())
     };
     let mut rows: Vec<Row> = sizes
         .into_iter()
@@ -360,7 +378,13 @@ fn cable_rows(cable: &CableMaterial) -> Vec<Row> {
         let bought: Option<Decimal> = cable.plan.cost;
         let rest = cable.cost.exact().zip(bought).and_then(|(all, bought)| all.checked_sub(bought));
         let name = Cell::from(format!("{}, from reels on hand", cable.name));
-        rows.push(row(name, quantity(Decimal::from(on_hand)), Cell::Blank, "on hand".into(), Cell::Money(rest)));
+        rows.push(row(
+            name,
+            quantity(Decimal::from(on_hand)),
+            Cell::Blank,
+            "on hand".into(),
+            Cell::Money(rest),
+        ));
     }
     if cable.cost.exact().is_none() {
         let name = Cell::Flag(Weight::Caution, cable_gap(cable).into());
@@ -399,7 +423,12 @@ fn labor(design: &Design, bid: &Bid) -> Table {
         money::cell(bid.labor),
     ]));
     let rate = format::money(design.job.estimate.hourly_rate.map(Money::amount));
-    table.notes.push(format!("Hours are those of one person, at {rate} an hour. They are the firm's own; none are built in.").into());
+    table.notes.push(
+        format!(
+            "Hours are those of one person, at {rate} an hour. They are the firm's own; none are built in."
+        )
+        .into(),
+    );
     table
 }
 

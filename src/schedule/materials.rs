@@ -180,7 +180,12 @@ fn reels_to_buy(cable: &CableMaterial) -> Vec<(Length, usize)> {
 /// The sheet for people: all parts, then orders by phase, then rooms, then what each quantity was counted from.
 pub fn tables(design: &Design) -> Vec<Table> {
     let takeoff = takeoff::take_off(design);
-    vec![parts(design, &takeoff), orders(design, &takeoff), rooms(design, &takeoff), counted_from(design, &takeoff)]
+    vec![
+        parts(design, &takeoff),
+        orders(design, &takeoff),
+        rooms(design, &takeoff),
+        counted_from(design, &takeoff),
+    ]
 }
 
 /// A quantity as a cell: whole where it is.
@@ -267,7 +272,8 @@ fn cable_rows(design: &Design, cable: &CableMaterial) -> Vec<Row> {
     };
     let length = cable.length.shown(design.job.project.units);
     let sizes = reels_to_buy(cable);
-    let unplanned = cable.to_cut.as_ref().is_some_and(|plan| plan.unplanned.is_some() || !plan.too_long.is_empty());
+    let unplanned =
+        cable.to_cut.as_ref().is_some_and(|plan| plan.unplanned.is_some() || !plan.too_long.is_empty());
     let row = |name: Cell, counted: Cell, count: Cell, unit: String| {
         Row::new(vec![
             Cell::from(&cable.part.id),
@@ -286,14 +292,20 @@ fn cable_rows(design: &Design, cable: &CableMaterial) -> Vec<Row> {
     for (at, (size, count)) in sizes.iter().enumerate() {
         let unit = format!("{} reel", size.shown(design.job.project.units));
         let count = Cell::Count(i64::try_from(*count).unwrap_or(i64::MAX));
-        let (name, counted) = if at == 0 { (name.clone(), Cell::from(length.clone())) } else { (Cell::Blank, Cell::Blank) };
+        let (name, counted) =
+            if at == 0 { (name.clone(), Cell::from(length.clone())) } else { (Cell::Blank, Cell::Blank) };
         rows.push(row(name, counted, count, unit));
     }
     if rows.is_empty() {
         let count = if unplanned { Cell::Unknown } else { Cell::Count(0) };
         rows.push(row(name, Cell::from(length), count, "reels".into()));
     } else if unplanned {
-        rows.push(row(Cell::Flag(Weight::Caution, "some cuts are on no reel".into()), Cell::Blank, Cell::Unknown, "reels".into()));
+        rows.push(row(
+            Cell::Flag(Weight::Caution, "some cuts are on no reel".into()),
+            Cell::Blank,
+            Cell::Unknown,
+            "reels".into(),
+        ));
     }
     rows
 }
@@ -400,7 +412,10 @@ fn rooms(design: &Design, takeoff: &Takeoff) -> Table {
             table = table.with_section(Section::headed(name, rows).keyed(key));
         }
     }
-    table.notes.push("Waste is in no room. A cable counts in the room of the wall box that it goes to or leaves from.".into());
+    table.notes.push(
+        "Waste is in no room. A cable counts in the room of the wall box that it goes to or leaves from."
+            .into(),
+    );
     table
 }
 

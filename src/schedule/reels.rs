@@ -134,9 +134,16 @@ fn cable_of<'a>(design: &'a Design, plan: &CablePlan) -> Option<&'a CableType> {
 }
 
 fn heading(design: &Design, plan: &CablePlan) -> String {
-    cable_of(design, plan).map_or_else(|| plan.cable.to_string(), |cable| {
-        if cable.name.trim().is_empty() { cable.id.to_string() } else { format!("{}  {}", cable.id, cable.name) }
-    })
+    cable_of(design, plan).map_or_else(
+        || plan.cable.to_string(),
+        |cable| {
+            if cable.name.trim().is_empty() {
+                cable.id.to_string()
+            } else {
+                format!("{}  {}", cable.id, cable.name)
+            }
+        },
+    )
 }
 
 fn buying(design: &Design, plans: &[CablePlan]) -> Table {
@@ -235,23 +242,37 @@ fn proof(design: &Design, plan: &CablePlan) -> Vec<String> {
     if !plan.reels.is_empty() {
         let left = plan.left.shown(unit);
         said.push(match (plan.proved, plan.cost, plan.cost_bound) {
-            (true, Some(_), _) => format!("{}: proved, no reels are cheaper, and as cheap none leave less than {left}.", plan.cable),
-            (true, None, _) => format!("{}: proved, no reels leave less than {left}; what they cost is unknown.", plan.cable),
+            (true, Some(_), _) => format!(
+                "{}: proved, no reels are cheaper, and as cheap none leave less than {left}.",
+                plan.cable
+            ),
+            (true, None, _) => {
+                format!("{}: proved, no reels leave less than {left}; what they cost is unknown.", plan.cable)
+            }
             (false, Some(cost), Some(bound)) if cost > bound => format!(
                 "{}: not proved to be the cheapest; nothing costs less than {}.",
                 plan.cable,
                 format::money(Some(bound))
             ),
-            (false, Some(_), _) => format!("{}: proved to be the cheapest; that none leave less is not proved.", plan.cable),
+            (false, Some(_), _) => {
+                format!("{}: proved to be the cheapest; that none leave less is not proved.", plan.cable)
+            }
             (false, None, _) => format!("{}: not proved to be the best.", plan.cable),
         });
     }
     if !plan.unpriced.is_empty() && plan.reels.iter().any(|reel| price(reel).is_some()) {
         let sizes: Vec<String> = plan.unpriced.iter().map(|length| length.shown(unit)).collect();
-        said.push(format!("{}: reels of {} have no price and were left aside.", plan.cable, sizes.join(", ")));
+        said.push(format!(
+            "{}: reels of {} have no price and were left aside.",
+            plan.cable,
+            sizes.join(", ")
+        ));
     }
     if plan.split_routes > 0 {
-        said.push(format!("{}: the home runs of {} routes together are longer than every reel.", plan.cable, plan.split_routes));
+        said.push(format!(
+            "{}: the home runs of {} routes together are longer than every reel.",
+            plan.cable, plan.split_routes
+        ));
     }
     said
 }
@@ -285,12 +306,22 @@ fn cutting(design: &Design, plans: &[CablePlan]) -> Table {
             for &cut in &reel.cuts {
                 let cut = &plan.cuts[cut];
                 left -= cut.length.ticks();
-                rows.push(cut_row(design, &cut.id, Some(cut.length), Some(Length::from_ticks(left, unit))).beneath());
+                rows.push(
+                    cut_row(design, &cut.id, Some(cut.length), Some(Length::from_ticks(left, unit)))
+                        .beneath(),
+                );
             }
         }
-        let lost = plan.too_long.iter().map(|&cut| (&plan.cuts[cut].id, Some(plan.cuts[cut].length), "longer than every reel"));
+        let lost = plan
+            .too_long
+            .iter()
+            .map(|&cut| (&plan.cuts[cut].id, Some(plan.cuts[cut].length), "longer than every reel"));
         let lost = lost.chain(plan.unknown.iter().map(|id| (id, None, "length unknown")));
-        let unplanned = plan.unplanned.into_iter().flat_map(|_| &plan.cuts).map(|cut| (&cut.id, Some(cut.length), "no reel"));
+        let unplanned = plan
+            .unplanned
+            .into_iter()
+            .flat_map(|_| &plan.cuts)
+            .map(|cut| (&cut.id, Some(cut.length), "no reel"));
         rows.extend(lost.chain(unplanned).map(|(id, length, why)| {
             let mut row = cut_row(design, id, length, None);
             row.cells[1] = Cell::Flag(Weight::Caution, why.into());
@@ -333,12 +364,16 @@ fn cut_row(design: &Design, id: &Id, length: Option<Length>, left: Option<Length
 fn what_for(design: &Design, id: &Id) -> String {
     let job = &design.job;
     match design.index.spot(Kind::Cable, id) {
-        Some(Spot::Feed { wall_box, .. }) => {
-            job.boxes.get(wall_box).map(|to| format!("home run to {}", box_and_room(design, to))).unwrap_or_default()
-        }
-        Some(Spot::Loop { wall_box, .. }) => {
-            job.boxes.get(wall_box).map(|from| format!("loop from {}", box_and_room(design, from))).unwrap_or_default()
-        }
+        Some(Spot::Feed { wall_box, .. }) => job
+            .boxes
+            .get(wall_box)
+            .map(|to| format!("home run to {}", box_and_room(design, to)))
+            .unwrap_or_default(),
+        Some(Spot::Loop { wall_box, .. }) => job
+            .boxes
+            .get(wall_box)
+            .map(|from| format!("loop from {}", box_and_room(design, from)))
+            .unwrap_or_default(),
         Some(Spot::Link { group, link }) => {
             let link = job.groups.get(group).and_then(|group| group.links.get(link));
             link.map(|link| format!("link {} to {}", link.from, link.to)).unwrap_or_default()
@@ -354,8 +389,12 @@ fn off_cuts(design: &Design, plans: &[CablePlan]) -> Table {
             plan.reels.iter().enumerate().filter(|(_, reel)| reel.left.ticks() > 0).collect();
         left.sort_by_key(|(_, reel)| std::cmp::Reverse(reel.left.ticks()));
         rows.extend(left.into_iter().map(|(at, reel)| {
-            Row::new(vec![Cell::from(label(plan, at)), Cell::from(heading(design, plan)), Cell::length(reel.left)])
-                .about(Subject::new(Kind::CableType, &plan.cable))
+            Row::new(vec![
+                Cell::from(label(plan, at)),
+                Cell::from(heading(design, plan)),
+                Cell::length(reel.left),
+            ])
+            .about(Subject::new(Kind::CableType, &plan.cable))
         }));
     }
     let mut table = Table::new(
@@ -368,6 +407,8 @@ fn off_cuts(design: &Design, plans: &[CablePlan]) -> Table {
         ],
     )
     .with_rows(rows);
-    table.notes.push("Write what is left on the reel, and enter it under reels on hand of the next job.".into());
+    table
+        .notes
+        .push("Write what is left on the reel, and enter it under reels on hand of the next job.".into());
     table
 }

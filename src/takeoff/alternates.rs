@@ -1,9 +1,9 @@
 //! Alternates: what the job would cost if something were done otherwise, each reckoned as a whole job.
 
+use super::Facts;
 use super::amount::Amount;
 use super::count::ceilings;
 use super::price::{Bid, priced};
-use super::Facts;
 use crate::design::Design;
 use crate::job::wiring::{CeilingBox, Loop, LoopPath};
 use crate::job::{Id, Index, Job};
@@ -40,7 +40,8 @@ pub fn alternates(design: &Design, bid: &Bid) -> Vec<Alternate> {
     let capped = |run: &Loop| run.path == LoopPath::ReturnedCapped && to_pull(run);
     let (returned, count) = with_loops(&design.job, ends, LoopPath::ReturnedCapped);
     if count > 0 {
-        let what = format!("Return to their wall boxes the {count} loops that end at their last box, capped there");
+        let what =
+            format!("Return to their wall boxes the {count} loops that end at their last box, capped there");
         add("return-all".into(), what, count, &returned);
     }
     let (ended, count) = with_loops(&design.job, capped, LoopPath::OneWay);

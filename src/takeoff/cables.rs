@@ -1,8 +1,8 @@
 //! Cable: what of it the job needs, on which reels it is bought, and what that costs.
 
+use super::Facts;
 use super::amount::{Amount, line};
 use super::count::cable_lengths;
-use super::Facts;
 use crate::job::catalogue::CableType;
 use crate::job::{Id, Job, Spot, Subject};
 use crate::plan::reels::{self, CablePlan, ReelFrom, Scope, is_pulled};
@@ -42,17 +42,14 @@ pub struct CableMaterial {
 /// Every cable type that the job uses, in the order of the catalogue.
 pub(super) fn cables(design: Facts<'_>) -> Vec<CableMaterial> {
     let lengths = cable_lengths(design);
-    let mut to_cut: Vec<CablePlan> = if any_pulled(design.job) {
-        reels::plan(design.job, design.index, Scope::ToCut)
-    } else {
-        Vec::new()
-    };
+    let mut to_cut: Vec<CablePlan> =
+        if any_pulled(design.job) { reels::plan(design.job, design.index, Scope::ToCut) } else { Vec::new() };
     let nothing_pulled = !any_pulled(design.job);
     let mut of_plan = |plan: CablePlan| {
-        let cable = design.index.cable_type(&design.job, &plan.cable)?;
-        let of_type = lengths.iter().filter(|(subject, _, _)| {
-            type_of(design, subject).is_some_and(|of| of.same(&plan.cable))
-        });
+        let cable = design.index.cable_type(design.job, &plan.cable)?;
+        let of_type = lengths
+            .iter()
+            .filter(|(subject, _, _)| type_of(design, subject).is_some_and(|of| of.same(&plan.cable)));
         let from: Vec<CableSource> = of_type
             .map(|(subject, room, length)| CableSource {
                 subject: subject.clone(),

@@ -1,9 +1,9 @@
 //! The takeoff: every part that the job needs but cable, counted, with waste, and what is still to be ordered of it.
 
+use super::Facts;
 use super::amount::{Amount, line};
 use super::joints::joints;
 use super::places::{Source, total};
-use super::Facts;
 use crate::job::catalogue::{Per, Phase, SmallPart};
 use crate::job::wiring::{CeilingBox, Feed, Source as From, WallBox};
 use crate::job::{Id, Kind, Subject};
@@ -135,7 +135,9 @@ impl<'a> Tally<'a> {
         let counted = total(&from);
         let waste = entry.waste.get();
         // Waste goes to the nearest whole piece: of one cabinet at 10 % none is wasted.
-        let wasted = counted.checked_mul(waste).map_or(Decimal::ZERO, |hundredfold| hundredfold / Decimal::ONE_HUNDRED);
+        let wasted = counted
+            .checked_mul(waste)
+            .map_or(Decimal::ZERO, |hundredfold| hundredfold / Decimal::ONE_HUNDRED);
         let wasted = wasted.round_dp_with_strategy(0, RoundingStrategy::MidpointAwayFromZero);
         let quantity = counted.ceil().checked_add(wasted).unwrap_or(counted);
         let pieces = Decimal::from(entry.pack.map_or(1, NonZeroU32::get));
@@ -206,7 +208,11 @@ impl<'a> Tally<'a> {
             for ceiling in ceilings(wall_box) {
                 let room = ceiling.room.as_ref().unwrap_or(&wall_box.room);
                 if let Some(part) = self.box_of(ceiling) {
-                    of_part.entry(part.folded()).or_default().push(one(Kind::Fixture, &ceiling.id, Some(room)));
+                    of_part.entry(part.folded()).or_default().push(one(
+                        Kind::Fixture,
+                        &ceiling.id,
+                        Some(room),
+                    ));
                 }
             }
         }
@@ -248,9 +254,8 @@ impl<'a> Tally<'a> {
     }
 
     fn brings_box(&self, ceiling: &CeilingBox) -> bool {
-        let own = |id: &Id| {
-            self.design.index.fixture_type(&self.design.job, id).is_some_and(|part| part.own_box)
-        };
+        let own =
+            |id: &Id| self.design.index.fixture_type(self.design.job, id).is_some_and(|part| part.own_box);
         match &ceiling.fixture {
             Some(fixture) => own(fixture),
             None => !ceiling.open.is_empty() && ceiling.open.iter().all(own),
@@ -303,7 +308,7 @@ impl<'a> Tally<'a> {
         let name = format!("Still open: {}", words.join(" or "));
         let key = format!("open-{}", words.join("-or-"));
         let each = |id: &Id| -> Option<Decimal> {
-            let part = self.design.index.fixture_type(&self.design.job, id)?;
+            let part = self.design.index.fixture_type(self.design.job, id)?;
             part.price?.amount().checked_div(Decimal::from(part.pack.map_or(1, NonZeroU32::get)))
         };
         let dearest = choices.iter().map(each).try_fold(Decimal::ZERO, |most, price| Some(most.max(price?)));
@@ -341,7 +346,9 @@ impl<'a> Tally<'a> {
             from.retain(|source| !source.quantity.is_zero());
             let uncounted = match (part.per, part.every) {
                 (Per::Cable, None) => 1,
-                (Per::Cable, Some(_)) => self.lengths.iter().filter(|(_, _, length)| length.is_none()).count(),
+                (Per::Cable, Some(_)) => {
+                    self.lengths.iter().filter(|(_, _, length)| length.is_none()).count()
+                }
                 _ => 0,
             };
             self.add(Group::SmallParts, &entry(part, job.estimate.waste.small_parts), from, uncounted);
@@ -351,9 +358,8 @@ impl<'a> Tally<'a> {
     fn counted_by(&self, part: &SmallPart) -> Vec<Source> {
         let job = self.design.job;
         let each = part.count.get();
-        let source = |kind: Kind, id: &Id, room: Option<&Id>| {
-            Source::new(Subject::new(kind, id), room.cloned(), each)
-        };
+        let source =
+            |kind: Kind, id: &Id, room: Option<&Id>| Source::new(Subject::new(kind, id), room.cloned(), each);
         let boxes = || job.boxes.iter();
         match part.per {
             Per::Joint => Vec::new(),
@@ -381,9 +387,8 @@ impl<'a> Tally<'a> {
             Per::WallBox => boxes().map(|b| source(Kind::WallBox, &b.id, Some(&b.room))).collect(),
             Per::CeilingBox => boxes()
                 .flat_map(|b| {
-                    ceilings(b).map(move |c| {
-                        source(Kind::Fixture, &c.id, Some(c.room.as_ref().unwrap_or(&b.room)))
-                    })
+                    ceilings(b)
+                        .map(move |c| source(Kind::Fixture, &c.id, Some(c.room.as_ref().unwrap_or(&b.room))))
                 })
                 .collect(),
             Per::Control => boxes()
@@ -392,9 +397,8 @@ impl<'a> Tally<'a> {
             Per::Fixture => boxes()
                 .flat_map(|b| {
                     let holding = ceilings(b).filter(|c| c.fixture.is_some() || !c.open.is_empty());
-                    holding.map(move |c| {
-                        source(Kind::Fixture, &c.id, Some(c.room.as_ref().unwrap_or(&b.room)))
-                    })
+                    holding
+                        .map(move |c| source(Kind::Fixture, &c.id, Some(c.room.as_ref().unwrap_or(&b.room))))
                 })
                 .collect(),
             Per::Supply => {
@@ -412,13 +416,13 @@ impl<'a> Tally<'a> {
         let mut connectors: Vec<&SmallPart> =
             job.catalogue.small_parts.iter().filter(|part| part.per == Per::Joint).collect();
         connectors.sort_by_key(|part| part.most_wires.map_or(u8::MAX, std::num::NonZeroU8::get));
-        let mut of_part: Vec<BTreeMap<(Subject, Option<Id>), Decimal>> = vec![BTreeMap::new(); connectors.len()];
+        let mut of_part: Vec<BTreeMap<(Subject, Option<Id>), Decimal>> =
+            vec![BTreeMap::new(); connectors.len()];
         let mut none: BTreeMap<(Subject, Option<Id>), Decimal> = BTreeMap::new();
         for joint in joints(self.design) {
-            let takes = |part: &&SmallPart| {
-                part.most_wires.is_none_or(|most| usize::from(most.get()) >= joint.wires)
-            };
-            let at = connectors.iter().position(|part| takes(&part));
+            let takes =
+                |part: &&SmallPart| part.most_wires.is_none_or(|most| usize::from(most.get()) >= joint.wires);
+            let at = connectors.iter().position(takes);
             let (place, each) = match at {
                 Some(at) => (&mut of_part[at], connectors[at].count.get()),
                 None => (&mut none, Decimal::ONE),
@@ -468,7 +472,8 @@ pub(super) fn ceilings(wall_box: &WallBox) -> impl Iterator<Item = &CeilingBox> 
 pub(super) fn cable_lengths(design: Facts<'_>) -> Vec<(Subject, Option<Id>, Option<CableLength>)> {
     let now = Lengths::new(design.job, design.index);
     let planned = now.planned();
-    let either = |length: &dyn Fn(&Lengths<'_>) -> Option<CableLength>| length(&planned).or_else(|| length(&now));
+    let either =
+        |length: &dyn Fn(&Lengths<'_>) -> Option<CableLength>| length(&planned).or_else(|| length(&now));
     let cable = |id: &Id| Subject::new(Kind::Cable, id);
     let mut all = Vec::new();
     for wall_box in &design.job.boxes {
@@ -488,7 +493,7 @@ pub(super) fn cable_lengths(design: Facts<'_>) -> Vec<(Subject, Option<Id>, Opti
 }
 
 /// Home runs: feeds from a panel, each with the box it goes to.
-pub(super) fn home_runs<'a>(design: Facts<'a>) -> impl Iterator<Item = (&'a WallBox, &'a Feed)> {
+pub(super) fn home_runs(design: Facts<'_>) -> impl Iterator<Item = (&WallBox, &Feed)> {
     design.job.boxes.iter().flat_map(|wall_box| {
         let from_panel = |feed: &&Feed| !matches!(feed.from, From::Onward(_));
         wall_box.feeds.iter().filter(from_panel).map(move |feed| (wall_box, feed))

@@ -45,12 +45,14 @@ fn listed(bid: &Bid) -> String {
 fn all_names(bid: &Bid) -> Vec<String> {
     let parts = bid.takeoff.materials.iter().map(|made| made.key.clone());
     let cables = bid.takeoff.cables.iter().map(|cable| cable.part.id.clone());
-    let of_parts = parts.chain(cables).flat_map(|key| {
-        ["quantity", "cost"].map(|figure| format!("materials/{key}/{figure}"))
-    });
-    let of_labor = bid.takeoff.labor.iter().flat_map(|task| {
-        ["count", "hours", "cost"].map(|figure| format!("labor/{}/{figure}", task.key))
-    });
+    let of_parts = parts
+        .chain(cables)
+        .flat_map(|key| ["quantity", "cost"].map(|figure| format!("materials/{key}/{figure}")));
+    let of_labor = bid
+        .takeoff
+        .labor
+        .iter()
+        .flat_map(|task| ["count", "hours", "cost"].map(|figure| format!("labor/{}/{figure}", task.key)));
     of_parts.chain(of_labor).collect()
 }
 
@@ -62,7 +64,8 @@ fn one(design: &Design, bid: &Bid, name: &str) -> Result<String, NoFigure> {
         NoFigure::Unnamed { name: name.to_owned(), hint }
     };
     let mut parts = name.split('/');
-    let (Some(kind), Some(key), Some(figure), None) = (parts.next(), parts.next(), parts.next(), parts.next())
+    let (Some(kind), Some(key), Some(figure), None) =
+        (parts.next(), parts.next(), parts.next(), parts.next())
     else {
         return Err(unnamed());
     };
@@ -157,7 +160,9 @@ fn sources(text: &mut String, from: &[Source]) {
     while let Some(first) = from.get(at) {
         let alike = from[at..]
             .iter()
-            .take_while(|source| source.quantity == first.quantity && source.subject.kind == first.subject.kind)
+            .take_while(|source| {
+                source.quantity == first.quantity && source.subject.kind == first.subject.kind
+            })
             .count();
         for line in from[at..at + alike].chunks(IN_A_LINE) {
             let ids: Vec<&str> = line.iter().map(|source| source.subject.id.as_str()).collect();
@@ -175,6 +180,10 @@ fn plain(figure: Decimal) -> String {
 fn amount(amount: super::Amount) -> String {
     match amount.exact() {
         Some(exact) => format::money(Some(exact)),
-        None => format!("at least {}, {} figures missing", format::money(Some(amount.at_least())), amount.missing()),
+        None => format!(
+            "at least {}, {} figures missing",
+            format::money(Some(amount.at_least())),
+            amount.missing()
+        ),
     }
 }

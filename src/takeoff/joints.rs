@@ -49,13 +49,13 @@ pub(super) fn joints(design: Facts<'_>) -> Vec<Joint> {
 
 /// What the conductors of a cable do.
 pub(super) fn plan_of<'a>(design: Facts<'a>, cable: &Id, plan: Option<&'a Id>) -> Option<&'a ConductorPlan> {
-    let of_type = || design.index.cable_type(&design.job, cable).map(|cable| &cable.plan);
-    design.index.plan(&design.job, plan.or_else(of_type)?)
+    let of_type = || design.index.cable_type(design.job, cable).map(|cable| &cable.plan);
+    design.index.plan(design.job, plan.or_else(of_type)?)
 }
 
 /// Whether a control drives its loops as series strings.
 fn strings(design: Facts<'_>, control: &Control) -> bool {
-    let part = design.index.control_type(&design.job, &control.part);
+    let part = design.index.control_type(design.job, &control.part);
     part.is_some_and(|part| matches!(part.drive, Drive::Current { .. }))
 }
 
@@ -92,9 +92,8 @@ impl<'a> Found<'a> {
             let onward: Vec<&Feed> = onward(design, feed);
             let controls = wall_box.controls.iter().filter(|control| is_on(wall_box, control, feed)).count();
             for side in SIDES {
-                let beyond = onward.iter().map(|feed| {
-                    count(plan_of(design, &feed.cable, feed.plan.as_ref()), side)
-                });
+                let beyond =
+                    onward.iter().map(|feed| count(plan_of(design, &feed.cable, feed.plan.as_ref()), side));
                 self.add(&here, room, count(plan, side) + beyond.sum::<usize>() + controls);
             }
             grounds += count(plan, Function::Ground);
@@ -118,13 +117,13 @@ impl<'a> Found<'a> {
         let design = self.design;
         match &feed.from {
             Source::Output(output) => {
-                if let Some((panel, _)) = design.index.supply(&design.job, &output.supply) {
+                if let Some((panel, _)) = design.index.supply(design.job, &output.supply) {
                     self.capped(&Subject::new(Kind::Panel, &panel.id), None, spare);
                 }
             }
             Source::Panel(panel) => self.capped(&Subject::new(Kind::Panel, panel), None, spare),
             Source::Onward(from) => {
-                if let Some((from, _)) = design.index.feed(&design.job, from) {
+                if let Some((from, _)) = design.index.feed(design.job, from) {
                     self.capped(&Subject::new(Kind::WallBox, &from.id), Some(&from.room), spare);
                 }
             }
@@ -211,7 +210,9 @@ impl<'a> Found<'a> {
             let ends = at + 1 == run.ceiling.len() && !run.path.returns();
             let holds = ceiling.fixture.is_some() || !ceiling.open.is_empty();
             match (holds, as_strings) {
-                (false, false) if ends => self.capped(&here, room, plan.map_or(0, |plan| plan.conductors.len())),
+                (false, false) if ends => {
+                    self.capped(&here, room, plan.map_or(0, |plan| plan.conductors.len()));
+                }
                 // The string has to close where the loop ends.
                 (false, true) if ends => self.add(&here, room, 2),
                 (false, _) => {}
@@ -252,7 +253,7 @@ fn string_or_side(plan: Option<&ConductorPlan>, function: Function, as_string: b
 
 fn tunable(design: Facts<'_>, ceiling: &CeilingBox) -> bool {
     let is = |id: &Id| {
-        let part = design.index.fixture_type(&design.job, id);
+        let part = design.index.fixture_type(design.job, id);
         part.is_some_and(|part| part.colour == FixtureColour::Tunable)
     };
     ceiling.fixture.as_ref().is_some_and(is) || ceiling.open.iter().any(is)

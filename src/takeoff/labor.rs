@@ -1,10 +1,10 @@
 //! Labor: how often each task comes up, and the hours the firm gives it.
 
+use super::Facts;
 use super::amount::Amount;
 use super::count::{cable_lengths, ceilings, home_runs};
 use super::joints::{joints, plan_of};
 use super::places::{Source, total};
-use super::Facts;
 use crate::job::catalogue::Function;
 use crate::job::{Id, Kind, Subject};
 use crate::units::{Hours, Money, to_cents};
@@ -42,7 +42,9 @@ pub(super) fn labor(design: Facts<'_>) -> Vec<Task> {
         let (from, uncounted) = counted(design, key);
         let count = total(&from);
         let each = hours.map(Hours::get);
-        let hours = each.and_then(|each| count.checked_mul(each)).filter(|_| uncounted == 0 || each == Some(Decimal::ZERO));
+        let hours = each
+            .and_then(|each| count.checked_mul(each))
+            .filter(|_| uncounted == 0 || each == Some(Decimal::ZERO));
         let known = each.and_then(|each| count.checked_mul(each)?.checked_mul(rate?)).map(to_cents);
         let cost = match (known, each) {
             // A task that is counted in another one costs nothing, whatever the rate.
@@ -85,8 +87,7 @@ fn counted(design: Facts<'_>, key: &str) -> (Vec<Source>, usize) {
         "wall_box" => boxes().map(|b| one(Kind::WallBox, &b.id, Some(&b.room))).collect(),
         "ceiling_box" => boxes()
             .flat_map(|b| {
-                ceilings(b)
-                    .map(move |c| one(Kind::Fixture, &c.id, Some(c.room.as_ref().unwrap_or(&b.room))))
+                ceilings(b).map(move |c| one(Kind::Fixture, &c.id, Some(c.room.as_ref().unwrap_or(&b.room))))
             })
             .collect(),
         "joint" => {
@@ -118,9 +119,7 @@ fn counted(design: Facts<'_>, key: &str) -> (Vec<Source>, usize) {
             .map(|supply| one(Kind::Supply, &supply.id, None))
             .collect(),
         "panel" => job.panels.iter().map(|panel| one(Kind::Panel, &panel.id, None)).collect(),
-        "test" => {
-            home_runs(design).map(|(b, feed)| one(Kind::Cable, &feed.id, Some(&b.room))).collect()
-        }
+        "test" => home_runs(design).map(|(b, feed)| one(Kind::Cable, &feed.id, Some(&b.room))).collect(),
         "job" => vec![Source::new(Subject::new(Kind::Job, "job"), None, Decimal::ONE)],
         _ => Vec::new(),
     };

@@ -31,7 +31,8 @@ pub(super) fn total(from: &[Source]) -> Decimal {
 /// down, and the cents left over go to the largest remainders, the first ones first.
 pub fn split(amount: Decimal, weights: &[Decimal]) -> Vec<Decimal> {
     let amount = to_cents(amount);
-    let all: Decimal = weights.iter().fold(Decimal::ZERO, |sum, weight| sum.checked_add(*weight).unwrap_or(sum));
+    let all: Decimal =
+        weights.iter().fold(Decimal::ZERO, |sum, weight| sum.checked_add(*weight).unwrap_or(sum));
     if weights.is_empty() {
         return Vec::new();
     }

@@ -1,11 +1,11 @@
 //! The price: materials and labor, then what the firm puts on them.
 
+use super::Facts;
 use super::amount::Amount;
 use super::cables::{CableMaterial, cables};
 use super::count::{Material, materials};
 use super::labor::{Task, labor};
 use super::rooms::{RoomShare, rooms};
-use super::Facts;
 use crate::design::Design;
 use crate::job::TaxOn;
 use crate::units::{Rate, to_cents};

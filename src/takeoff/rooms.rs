@@ -1,9 +1,9 @@
 //! What each room comes to: every line of the takeoff shared out by what it was counted from.
 
+use super::Facts;
 use super::amount::Amount;
 use super::places::{Source, split};
 use super::price::Takeoff;
-use super::Facts;
 use crate::job::Id;
 use rust_decimal::Decimal;
 use std::collections::BTreeMap;

@@ -24,9 +24,9 @@ fn sum(lines: &[(&str, &str)]) -> Decimal {
 /// The materials of the cottage. Each line: what it is, how many by a count on the plan, and what that costs.
 const MATERIALS: [(&str, &str, &str); 23] = [
     // Boxes: the 8 doors and the far end of the hall; 5 % waste of 4 is 0.2, which is none.
-    ("wall-1", "4", "11.20"),  // S1 H1 H2 U1: 4 x 2.80
-    ("wall-2", "4", "19.60"),  // L1 M1 B1 F1: 4 x 4.90
-    ("wall-3", "1", "7.20"),   // K1
+    ("wall-1", "4", "11.20"),    // S1 H1 H2 U1: 4 x 2.80
+    ("wall-2", "4", "19.60"),    // L1 M1 B1 F1: 4 x 4.90
+    ("wall-3", "1", "7.20"),     // K1
     ("ceiling", "41", "127.10"), // 39 lights and 5 % (1.95, so 2): 41 x 62.00 / 20 = 127.10
     // Small parts, 10 % waste.
     ("staple", "211", "11.61"), // 192, one each 4'6 of a cable, and 19: 211 x 11.00 / 200 = 11.605
@@ -65,20 +65,20 @@ const CABLE: [(&str, &str); 3] = [
 
 /// Tasks of the cottage: count, hours each, cost at 68.00 an hour.
 const LABOR: [(&str, &str, &str, &str); 14] = [
-    ("home_run", "8", "0.8", "435.20"),   // 6.4 h
-    ("run_loop", "15", "0.5", "510.00"),  // 7.5 h
+    ("home_run", "8", "0.8", "435.20"),  // 6.4 h
+    ("run_loop", "15", "0.5", "510.00"), // 7.5 h
     ("link", "1", "0.6", "40.80"),
     // Feet to the nearest one: home runs 42+37+37+31+26+26+20+19 = 238, loops 80+63+63+58+44+37+31+30+27+23+20+18+17+17+15
     // = 543, link 36: 817 ft. 8.17 x 0.25 = 2.0425 h, x 68.00 = 138.89
     ("cable_100_ft", "8.17", "0.25", "138.89"),
-    ("wall_box", "9", "0.3", "183.60"),   // 2.7 h
+    ("wall_box", "9", "0.3", "183.60"),      // 2.7 h
     ("ceiling_box", "39", "0.35", "928.20"), // 13.65 h
     // 8 spare conductors capped in the panel, 8 in wall boxes; 8 feeds and 14 controls with loops, two sides each: 44;
     // 4 loops come back to be capped, two conductors each: 8; 39 lights, two sides each: 78. In all 146.
-    ("joint", "146", "0.04", "397.12"),   // 5.84 h
-    ("landing", "32", "0.05", "108.80"),  // 8 home runs, four conductors each, 1.6 h
-    ("control", "15", "0.25", "255.00"),  // 3.75 h
-    ("fixture", "39", "0.4", "1060.80"),  // 15.6 h
+    ("joint", "146", "0.04", "397.12"),  // 5.84 h
+    ("landing", "32", "0.05", "108.80"), // 8 home runs, four conductors each, 1.6 h
+    ("control", "15", "0.25", "255.00"), // 3.75 h
+    ("fixture", "39", "0.4", "1060.80"), // 15.6 h
     ("supply", "1", "0.5", "34.00"),
     ("panel", "1", "2", "136.00"),
     ("test", "8", "0.25", "136.00"),
@@ -205,7 +205,8 @@ fn what_is_not_priced_makes_every_total_unknown() {
     // Only the room that needs it lacks it.
     let lacking: Vec<_> = bid.rooms.iter().filter(|room| room.price.exact().is_none()).collect();
     assert!(lacking.len() == 1 && lacking[0].room.is_none(), "{lacking:?}");
-    let document: Value = serde_json::from_str(&json::pretty(&costs::document(&design_of(&without))).unwrap()).unwrap();
+    let document: Value =
+        serde_json::from_str(&json::pretty(&costs::document(&design_of(&without))).unwrap()).unwrap();
     assert!(document["total"]["amount"].is_null() && document["total"]["missing"] == 1);
     assert_eq!(document["missing"], serde_json::json!(["the price of s24, 24 V supply, 4 outputs of 96 W"]));
 }
@@ -215,10 +216,11 @@ fn the_clients_page_tells_no_cost_of_the_firm() {
     for name in ["cottage", "two-story"] {
         let design = sample(name);
         let priced = takeoff::price(&design);
-        let mut secrets: Vec<String> = [priced.materials, priced.labor, priced.cost, priced.margin, priced.overhead]
-            .iter()
-            .map(|amount| exact(*amount))
-            .collect();
+        let mut secrets: Vec<String> =
+            [priced.materials, priced.labor, priced.cost, priced.margin, priced.overhead]
+                .iter()
+                .map(|amount| exact(*amount))
+                .collect();
         let estimate = &design.job.estimate;
         secrets.extend(priced.takeoff.labor.iter().map(|task| exact(task.cost)));
         secrets.extend(priced.rooms.iter().flat_map(|room| [exact(room.materials), exact(room.labor)]));
@@ -313,7 +315,10 @@ fn what_was_pulled_needs_no_reel_and_still_costs() {
 #[test]
 fn a_cut_that_no_reel_holds_is_said_and_costs_what_nobody_knows() {
     let text = std::fs::read_to_string(project("sample-jobs/cottage.ron")).unwrap();
-    let short = text.replace(r#"reels: [(length: "250 ft", price: "96.00"), (length: "500 ft", price: "184.00")],"#, r#"reels: [(length: "40 ft", price: "20.00")],"#);
+    let short = text.replace(
+        r#"reels: [(length: "250 ft", price: "96.00"), (length: "500 ft", price: "184.00")],"#,
+        r#"reels: [(length: "40 ft", price: "20.00")],"#,
+    );
     assert_ne!(text, short);
     let design = design_of(&short);
     let reels = studbay::schedule::reels::document(&design);
@@ -322,11 +327,15 @@ fn a_cut_that_no_reel_holds_is_said_and_costs_what_nobody_knows() {
     assert!(page.contains("1 cable longer than every reel"), "{page}");
     assert!(takeoff::price(&design).total.exact().is_none());
     // Without prices the plan takes the least cable, and what it costs is unknown.
-    let unpriced = text.replace(r#"reels: [(length: "250 ft", price: "96.00"), (length: "500 ft", price: "184.00")],"#, r#"reels: [(length: "250 ft"), (length: "500 ft")],"#);
+    let unpriced = text.replace(
+        r#"reels: [(length: "250 ft", price: "96.00"), (length: "500 ft", price: "184.00")],"#,
+        r#"reels: [(length: "250 ft"), (length: "500 ft")],"#,
+    );
     let reels = studbay::schedule::reels::document(&design_of(&unpriced));
     assert_eq!((reels.cables[0].cost, reels.cables[0].reels.len(), reels.cables[0].proved), (None, 1, true));
     // And with no reels at all there is no plan.
-    let none = text.replace(r#"reels: [(length: "250 ft", price: "96.00"), (length: "500 ft", price: "184.00")],"#, "");
+    let none = text
+        .replace(r#"reels: [(length: "250 ft", price: "96.00"), (length: "500 ft", price: "184.00")],"#, "");
     let reels = studbay::schedule::reels::document(&design_of(&none));
     assert!(reels.cables[0].unplanned.is_some() && reels.cables[0].cost.is_none());
 }

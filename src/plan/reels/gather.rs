@@ -12,7 +12,7 @@ use rust_decimal::Decimal;
 use std::collections::BTreeMap;
 
 /// Steps of the search for one cable type: the same on any machine.
-const STEPS: u64 = 4_000_000;
+pub const STEPS: u64 = 2_000_000;
 /// Reels are told apart to this many parts of the longest one; with whole inches, sixteenths or centimetres that is
 /// exact.
 const FINEST: u64 = 100_000_000;
@@ -108,7 +108,11 @@ pub fn plan(job: &Job, index: &Index, scope: Scope) -> Vec<CablePlan> {
     let mut of_type: BTreeMap<String, (Vec<Cut>, Vec<Id>)> = BTreeMap::new();
     let mut routes: BTreeMap<(String, String), usize> = BTreeMap::new();
     let (now, planned) = (Lengths::new(job, index), Lengths::new(job, index).planned());
-    let mut add = |cable: &Id, id: &Id, site: &CableRecord, length: &dyn Fn(&Lengths<'_>) -> Option<CableLength>, route| {
+    let mut add = |cable: &Id,
+                   id: &Id,
+                   site: &CableRecord,
+                   length: &dyn Fn(&Lengths<'_>) -> Option<CableLength>,
+                   route| {
         let length = match scope {
             Scope::ToCut if is_pulled(site) => return,
             Scope::ToCut => length(&now),
@@ -147,7 +151,8 @@ pub fn plan(job: &Job, index: &Index, scope: Scope) -> Vec<CablePlan> {
 
 /// The panel or the wall box that a feed comes from.
 fn origin(job: &Job, index: &Index, feed: &Feed) -> String {
-    let from_box = |found: Option<(&WallBox, &Feed)>| found.map(|(from, _)| from.id.folded()).unwrap_or_default();
+    let from_box =
+        |found: Option<(&WallBox, &Feed)>| found.map(|(from, _)| from.id.folded()).unwrap_or_default();
     match &feed.from {
         Source::Output(output) => index
             .supply(job, &output.supply)
@@ -223,7 +228,8 @@ fn of_cable(job: &Job, cable: &CableType, cuts: Vec<Cut>, unknown: Vec<Id>) -> C
                     (ReelFrom::OnHand(at), left)
                 }
             };
-            let mut cuts: Vec<usize> = used.cuts.iter().flat_map(|&item| items[item].iter().copied()).collect();
+            let mut cuts: Vec<usize> =
+                used.cuts.iter().flat_map(|&item| items[item].iter().copied()).collect();
             if estimate.shared_route != SharedRoute::OneReel {
                 cuts.sort_by_key(|&cut| (std::cmp::Reverse(made.cuts[cut].length.ticks()), cut));
             }
@@ -234,7 +240,8 @@ fn of_cable(job: &Job, cable: &CableType, cuts: Vec<Cut>, unknown: Vec<Id>) -> C
     made.left = Length::from_ticks(made.reels.iter().map(|reel| reel.left.ticks()).sum(), unit);
     let exact = (made.too_long.is_empty() && made.unknown.is_empty() && priced) || no_purchase(&made);
     if exact {
-        made.cost = made.reels.iter().map(price).try_fold(Decimal::ZERO, |sum, price| sum.checked_add(price?));
+        made.cost =
+            made.reels.iter().map(price).try_fold(Decimal::ZERO, |sum, price| sum.checked_add(price?));
         made.cost_bound = if answer.cost <= answer.cost_bound {
             made.cost
         } else {
@@ -279,7 +286,11 @@ fn sizes(cable: &CableType) -> (Vec<Priced>, Vec<Length>) {
     }
     let all: Vec<Priced> = priced
         .iter()
-        .map(|reel| Priced { length: reel.length, price: reel.price.map(|p| p.amount()), units: 0 })
+        .map(|reel| Priced {
+            length: reel.length,
+            price: reel.price.map(crate::units::Money::amount),
+            units: 0,
+        })
         .collect();
     let scale = scale(&all).unwrap_or(0);
     let in_units = |price: Option<Decimal>| {
@@ -287,8 +298,10 @@ fn sizes(cable: &CableType) -> (Vec<Priced>, Vec<Length>) {
         u64::try_from(units.normalize().trunc()).ok().filter(|units| *units < u64::MAX / 4096)
     };
     // A price that no whole number holds is as good as none.
-    let (fit, unfit): (Vec<Priced>, Vec<Priced>) = all.into_iter().partition(|size| in_units(size.price).is_some());
-    let fit = fit.into_iter().map(|size| Priced { units: in_units(size.price).unwrap_or(0), ..size }).collect();
+    let (fit, unfit): (Vec<Priced>, Vec<Priced>) =
+        all.into_iter().partition(|size| in_units(size.price).is_some());
+    let fit =
+        fit.into_iter().map(|size| Priced { units: in_units(size.price).unwrap_or(0), ..size }).collect();
     let unpriced = unpriced.into_iter().chain(unfit.into_iter().map(|size| size.length)).collect();
     (fit, unpriced)
 }
@@ -298,16 +311,15 @@ fn items(made: &CablePlan, shared: SharedRoute, longest: i64) -> (Vec<Vec<usize>
     let mut items: Vec<Vec<usize>> = Vec::new();
     let mut of_route: BTreeMap<usize, usize> = BTreeMap::new();
     for cut in (0..made.cuts.len()).filter(|cut| !made.too_long.contains(cut)) {
-        match made.cuts[cut].route.filter(|_| shared == SharedRoute::OneReel) {
-            Some(route) => match of_route.get(&route) {
-                Some(&item) => items[item].push(cut),
-                None => {
-                    of_route.insert(route, items.len());
-                    items.push(vec![cut]);
-                }
-            },
-            None => items.push(vec![cut]),
+        let route = made.cuts[cut].route.filter(|_| shared == SharedRoute::OneReel);
+        if let Some(&item) = route.and_then(|route| of_route.get(&route)) {
+            items[item].push(cut);
+            continue;
         }
+        if let Some(route) = route {
+            of_route.insert(route, items.len());
+        }
+        items.push(vec![cut]);
     }
     let ticks = |item: &[usize]| item.iter().map(|&cut| made.cuts[cut].length.ticks()).sum::<i64>();
     let (whole, split): (Vec<_>, Vec<_>) = items.into_iter().partition(|item| ticks(item) <= longest);
@@ -333,7 +345,10 @@ fn side_by_side(
             groups.entry(route).or_default().push(at);
         }
     }
-    groups.into_values().filter(|group| group.len() > 1 && most.is_none_or(|most| group.len() <= most)).collect()
+    groups
+        .into_values()
+        .filter(|group| group.len() > 1 && most.is_none_or(|most| group.len() <= most))
+        .collect()
 }
 
 /// Whole numbers for lengths: ticks over what divides them all.
@@ -345,7 +360,8 @@ struct Grid {
 impl Grid {
     fn new(cuts: &[Cut], sizes: &[Priced], on_hand: &[(usize, Length)]) -> Self {
         let ticks = |length: Length| u64::try_from(length.ticks()).unwrap_or(0);
-        let reels = || sizes.iter().map(|size| size.length).chain(on_hand.iter().map(|(_, left)| *left)).map(ticks);
+        let reels =
+            || sizes.iter().map(|size| size.length).chain(on_hand.iter().map(|(_, left)| *left)).map(ticks);
         let all = cuts.iter().map(|cut| ticks(cut.length)).chain(reels());
         let step = all.fold(0, divisor).max(1);
         let most = reels().max().unwrap_or(0);

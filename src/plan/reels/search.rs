@@ -1,6 +1,8 @@
 //! The search, on whole numbers: it knows nothing of houses or of money.
 
-use crate::plan::packing::{Budget, Instance, Item, Kind, Verdict, fewest_bins, holds};
+use super::fill;
+use crate::plan::packing::Verdict as Packed;
+use crate::plan::packing::{Budget, Instance, Item, Kind, fewest_bins, holds};
 use std::cmp::Reverse;
 use std::collections::BinaryHeap;
 
@@ -81,6 +83,16 @@ struct Choice {
     on_hand: Vec<bool>,
 }
 
+/// Whether a choice holds all cuts.
+enum Verdict {
+    /// It does: the reel of each cut.
+    Holds(Vec<usize>),
+    /// Proved: it does not.
+    Never,
+    /// The steps ran out.
+    Unknown,
+}
+
 /// Finds the cheapest reels, and among as cheap ones those that leave the least; `None` where a cut is longer than
 /// every reel, or no plan was found within the steps.
 pub fn solve(problem: &Problem, budget: &mut Budget<'_>) -> Option<Answer> {
@@ -90,8 +102,7 @@ pub fn solve(problem: &Problem, budget: &mut Budget<'_>) -> Option<Answer> {
     let instance = instance(problem);
     let (first, cost_bound) = cheapest(problem, &instance, budget)?;
     let (best, left_bound) = least_left(problem, &instance, first, budget);
-    let best = longest_off_cut(problem, &instance, best, budget);
-    let (choice, at) = best;
+    let (choice, at) = longest_off_cut(problem, best);
     let mut answer = Answer { cost: choice.cost, cost_bound, left_bound, ..Answer::default() };
     answer.used = used(problem, &choice, &at);
     answer.left = answer.used.iter().map(|used| used.left).sum();
@@ -133,11 +144,12 @@ fn cheapest(
     let on_hand: u64 = problem.on_hand.iter().sum();
     let mut open_from: Option<u64> = None;
     for choice in choices(problem) {
-        let choice = Choice { length: choice.length + on_hand, on_hand: vec![true; problem.on_hand.len()], ..choice };
+        let choice =
+            Choice { length: choice.length + on_hand, on_hand: vec![true; problem.on_hand.len()], ..choice };
         match try_choice(problem, instance, &choice, budget, 10) {
             Verdict::Holds(found) => {
                 let bound = open_from.unwrap_or(choice.cost).min(choice.cost);
-                return Some(((choice, found.at), bound));
+                return Some(((choice, found), bound));
             }
             Verdict::Never => {}
             Verdict::Unknown => open_from = open_from.or(Some(choice.cost)),
@@ -189,9 +201,17 @@ fn try_choice(
     if ruled_out(problem, choice) {
         return Verdict::Never;
     }
+    // Nearly always there is room enough for a plain rule to find a plan.
+    if let Some(at) = fill::quickly(&problem.cuts, &lengths(problem, choice), &problem.apart) {
+        return Verdict::Holds(at);
+    }
     let counts: Vec<usize> =
         choice.bought.iter().copied().chain(choice.on_hand.iter().map(|&on| usize::from(on))).collect();
-    holds(instance, &counts, budget, percent)
+    match holds(instance, &counts, budget, percent) {
+        Packed::Holds(found) => Verdict::Holds(found.at),
+        Packed::Never => Verdict::Never,
+        Packed::Unknown => Verdict::Unknown,
+    }
 }
 
 /// Whether bounds alone say that the cuts longer than the reels of some size do not fit the larger ones.
@@ -216,7 +236,8 @@ fn ruled_out(problem: &Problem, choice: &Choice) -> bool {
 fn lengths(problem: &Problem, choice: &Choice) -> Vec<u64> {
     let bought =
         choice.bought.iter().zip(&problem.sizes).flat_map(|(&n, size)| std::iter::repeat_n(size.length, n));
-    let on_hand = choice.on_hand.iter().zip(&problem.on_hand).filter(|(on, _)| **on).map(|(_, &length)| length);
+    let on_hand =
+        choice.on_hand.iter().zip(&problem.on_hand).filter(|(on, _)| **on).map(|(_, &length)| length);
     bought.chain(on_hand).collect()
 }
 
@@ -231,7 +252,10 @@ fn least_left(
     let cost = first.0.cost;
     let mut best = shrunk(problem, first);
     let n = problem.on_hand.len();
-    let mut all: Vec<Choice> = choices(problem).skip_while(|choice| choice.cost < cost).take_while(|choice| choice.cost == cost).collect();
+    let mut all: Vec<Choice> = choices(problem)
+        .skip_while(|choice| choice.cost < cost)
+        .take_while(|choice| choice.cost == cost)
+        .collect();
     if n <= MOST_ON_HAND {
         let subsets = |choice: Choice| {
             (0..1_usize << n).map(move |bits| {
@@ -243,10 +267,10 @@ fn least_left(
         all = all.into_iter().flat_map(subsets).collect();
     } else {
         let on_hand: u64 = problem.on_hand.iter().sum();
-        all.iter_mut().for_each(|choice| {
+        for choice in &mut all {
             choice.length += on_hand;
             choice.on_hand = vec![true; n];
-        });
+        }
     }
     all.retain(|choice| choice.length >= need && choice.length < best.0.length);
     all.sort();
@@ -254,7 +278,7 @@ fn least_left(
     for choice in all {
         match try_choice(problem, instance, &choice, budget, 10) {
             Verdict::Holds(found) => {
-                best = (choice, found.at);
+                best = (choice, found);
                 break;
             }
             Verdict::Never => {}
@@ -270,7 +294,9 @@ fn least_left(
 fn shrunk(problem: &Problem, (mut choice, at): (Choice, Vec<usize>)) -> (Choice, Vec<usize>) {
     let order = reels_of(&choice);
     let mut keep = vec![false; order.len()];
-    at.iter().for_each(|&bin| keep[bin] = true);
+    for &bin in &at {
+        keep[bin] = true;
+    }
     for (bin, reel) in order.iter().enumerate().filter(|(bin, _)| !keep[*bin]) {
         let _ = bin;
         match *reel {
@@ -295,68 +321,30 @@ fn shrunk(problem: &Problem, (mut choice, at): (Choice, Vec<usize>)) -> (Choice,
 
 /// The reels of a choice in the order in which they are bins: size, or which of those on hand.
 fn reels_of(choice: &Choice) -> Vec<(Option<usize>, usize)> {
-    let bought = choice.bought.iter().enumerate().flat_map(|(size, &n)| std::iter::repeat_n((Some(size), 0), n));
+    let bought =
+        choice.bought.iter().enumerate().flat_map(|(size, &n)| std::iter::repeat_n((Some(size), 0), n));
     let on_hand = choice.on_hand.iter().enumerate().filter(|(_, on)| **on).map(|(at, _)| (None, at));
     bought.chain(on_hand).collect()
 }
 
-/// Packs the other reels tighter, so that one off-cut is long rather than several short. Tried by halving, not proved.
-fn longest_off_cut(
-    problem: &Problem,
-    instance: &Instance,
-    best: (Choice, Vec<usize>),
-    budget: &mut Budget<'_>,
-) -> (Choice, Vec<usize>) {
-    let (choice, mut at) = best;
+/// Packs the other reels tighter, so that one off-cut is long rather than several short. Tried, not proved.
+fn longest_off_cut(problem: &Problem, best: (Choice, Vec<usize>)) -> (Choice, Vec<usize>) {
+    let (choice, at) = best;
     let reels = lengths(problem, &choice);
-    let Some((bin, &length)) = reels.iter().enumerate().max_by_key(|(at, length)| (**length, Reverse(*at)))
-    else {
-        return (choice, at);
-    };
-    let slack: u64 = reels.iter().sum::<u64>() - total(problem);
-    let left_on = |at: &[usize]| {
-        let cut: u64 = at.iter().zip(&problem.cuts).filter(|(b, _)| **b == bin).map(|(_, cut)| cut).sum();
-        length - cut
-    };
-    let mut counts: Vec<usize> =
-        choice.bought.iter().copied().chain(choice.on_hand.iter().map(|&on| usize::from(on))).collect();
-    let Some(kind) = counts.iter().enumerate().filter(|(_, n)| **n > 0).map(|(k, _)| k).find(|&k| instance.kinds[k].limit == length) else {
-        return (choice, at);
-    };
-    // One reel of that size becomes a kind of its own, shorter by what is to stay on it.
-    let mut shorter = instance.clone();
-    let mut own = shorter.kinds[kind].clone();
-    own.more = 1;
-    shorter.kinds.push(own);
-    counts[kind] -= 1;
-    counts.push(1);
-    let (mut low, mut high) = (left_on(&at), slack.min(length));
-    for _ in 0..8 {
-        if high <= low || reels.len() < 2 {
-            break;
+    let left = |at: &[usize]| {
+        let mut left = reels.clone();
+        for (&bin, cut) in at.iter().zip(&problem.cuts) {
+            left[bin] = left[bin].saturating_sub(*cut);
         }
-        let want = low + (high - low).div_ceil(2);
-        if let Some(last) = shorter.kinds.last_mut() {
-            last.limit = length - want;
-            last.target = length - want;
-        }
-        if want < length && let Verdict::Holds(found) = holds(&shorter, &counts, budget, 5) {
-            // Back from the changed order of the bins: the own one is the last.
-            let before: usize = counts[..kind].iter().sum();
-            let last = reels.len() - 1;
-            let back = |b: usize| if b == last { before } else if b >= before { b + 1 } else { b };
-            at = found.at.into_iter().map(back).collect();
-            low = want.max(left_of(&reels, &problem.cuts, &at, before));
-        } else {
-            high = want - 1;
-        }
+        left.into_iter().max().unwrap_or(0)
+    };
+    let mut order: Vec<usize> = (0..reels.len()).collect();
+    // The longest one is filled last and keeps what is left.
+    order.sort_by_key(|&bin| (reels[bin], bin));
+    match fill::one_by_one(&problem.cuts, &reels, &problem.apart, &order) {
+        Some(tighter) if left(&tighter) > left(&at) => (choice, tighter),
+        _ => (choice, at),
     }
-    (choice, at)
-}
-
-fn left_of(reels: &[u64], cuts: &[u64], at: &[usize], bin: usize) -> u64 {
-    let cut: u64 = at.iter().zip(cuts).filter(|(b, _)| **b == bin).map(|(_, cut)| cut).sum();
-    reels[bin].saturating_sub(cut)
 }
 
 fn used(problem: &Problem, choice: &Choice, at: &[usize]) -> Vec<Used> {
