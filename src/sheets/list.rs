@@ -2,7 +2,7 @@
 
 use super::{Entry, json, pictures};
 use crate::design::Design;
-use crate::schedule::{bid, cables, costs, loading, materials, reels, slots, voltages};
+use crate::schedule::{bid, cables, costs, findings, loading, materials, reels, slots, voltages};
 
 /// The sheets by name, in the order of the help.
 pub const SHEETS: &[Entry<Design>] = &[
@@ -61,6 +61,13 @@ pub const SHEETS: &[Entry<Design>] = &[
         tables: costs::tables,
         drawings: None,
         json: |design| json::pretty(&costs::document(design)),
+    },
+    Entry {
+        name: "findings",
+        about: "what is wrong, by cause, with what helps",
+        tables: |design| vec![findings::table(design)],
+        drawings: None,
+        json: |design| json::pretty(&findings::document(design)),
     },
     Entry {
         name: "riser",

@@ -78,7 +78,7 @@ pub(super) fn one_by_one(
         filler.take(first);
         filler.extend(first + 1, reels[reel] - cuts[waiting[first]]);
         let chosen = filler.best;
-        for &place in chosen.iter() {
+        for &place in &chosen {
             at[waiting[place]] = reel;
         }
         let mut place = 0;
