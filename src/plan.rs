@@ -15,5 +15,6 @@ pub mod propose;
 pub mod reels;
 pub mod repeat;
 pub mod slots;
+pub mod tags;
 pub mod takeover;
 pub mod transfer;

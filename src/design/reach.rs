@@ -68,7 +68,7 @@ impl Before<'_> {
     fn set(&self, subject: &Subject, field: &str, reach: &mut Reach) -> Option<()> {
         match (subject.kind, field) {
             (Kind::Project, "units") | (Kind::Settings, _) => return None,
-            (Kind::Project | Kind::Estimate, _) | (_, "name" | "price" | "pack" | "bought") => {
+            (Kind::Project | Kind::Estimate, _) | (_, "name" | "tag" | "price" | "pack" | "bought") => {
                 return Some(());
             }
             _ => {}
@@ -76,7 +76,7 @@ impl Before<'_> {
         match (self.spot(subject)?, field) {
             (Spot::Supply { .. }, "slot")
             | (Spot::Panel(_), "slots" | "feed")
-            | (Spot::Room { .. }, "area")
+            | (Spot::Room { .. }, "area" | "rough")
             | (Spot::WallBox(_), "part")
             | (Spot::Link { .. }, "measured" | "cable" | "plan" | "site")
             | (Spot::WallBox(_) | Spot::Ceiling { .. }, "site")

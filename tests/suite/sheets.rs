@@ -87,6 +87,23 @@ const CONTRACT: &[(&str, &str, &[&str])] = &[
     ("slots", "slots/outputs", &["output", "runs"]),
     ("cables", "cables", &["tag", "kind", "cable", "from", "to", "length_ft", "measured"]),
     ("cables", "totals", &["cable", "length_ft"]),
+    (
+        "reels",
+        "cables",
+        &["cable", "cost", "cost_bound", "proved", "left_ft", "reels", "unknown", "too_long"],
+    ),
+    ("reels", "cables/reels", &["reel", "on_hand", "length_ft", "price", "cuts", "left_ft"]),
+    (
+        "materials",
+        "parts",
+        &["key", "group", "phase", "counted", "waste_percent", "quantity", "order", "from"],
+    ),
+    ("materials", "parts/from", &["kind", "id", "room", "quantity"]),
+    ("materials", "cables", &["cable", "length_ft", "order", "from"]),
+    ("bid", "rooms", &["room", "name", "price"]),
+    ("costs", "materials", &["key", "name", "quantity", "price", "pack", "cost"]),
+    ("costs", "labor", &["key", "count", "hours_each", "hours", "cost"]),
+    ("costs", "rooms", &["room", "materials", "labor", "price"]),
 ];
 
 /// The items of a list, or of the lists in its items.
