@@ -10,6 +10,7 @@ mod check;
 mod explain;
 mod manual;
 mod new;
+mod prices;
 mod rooms;
 mod say;
 mod sheet;
@@ -109,6 +110,7 @@ fn dispatch<D>(
         (Some(Command::Balance(args)), _) => balance::run(&args, plugs, out),
         (Some(Command::Arrange(args)), _) => arrange::run(&args, plugs, out),
         (Some(Command::Rooms(args)), _) => rooms::run(&args, out, err),
+        (Some(Command::Prices(args)), _) => prices::run(&args, out),
         (Some(Command::Completions(args)), _) => manual::completions(&args, args::command(plugs), out),
         (Some(Command::Man(args)), _) => manual::page(&args, args::command(plugs), out),
         (None, Some(job)) => (plugs.open)(&job).map(|()| Outcome::Fine),

@@ -139,6 +139,20 @@ pub fn money(amount: Option<Decimal>) -> String {
     )
 }
 
+/// An amount of money for a sentence, with a comma after every three digits.
+pub fn grouped(amount: Decimal) -> String {
+    let text = money(Some(amount));
+    let (whole, cents) = text.split_once('.').unwrap_or((&text, "00"));
+    let mut out = String::new();
+    for (at, digit) in whole.chars().enumerate() {
+        if at > 0 && (whole.len() - at).is_multiple_of(3) && out.ends_with(|c: char| c.is_ascii_digit()) {
+            out.push(',');
+        }
+        out.push(digit);
+    }
+    format!("{out}.{cents}")
+}
+
 /// A figure for a machine to read on: four decimals at most and no symbol, empty when it is unknown.
 pub fn machine(figure: Option<f64>) -> String {
     let Some(value) = known(figure) else { return String::new() };
@@ -222,6 +236,10 @@ mod tests {
         assert_eq!(amount("184.5"), "184.50");
         assert_eq!(amount("0.1275"), "0.1275");
         assert_eq!(amount("12"), "12.00");
+        let amount = |text: &str| Decimal::from_str_exact(text).map(grouped);
+        assert_eq!(amount("1234567.5"), Ok("1,234,567.50".into()));
+        assert_eq!(amount("999"), Ok("999.00".into()));
+        assert_eq!(amount("-1234"), Ok("-1,234.00".into()));
     }
 
     proptest! {

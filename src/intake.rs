@@ -18,6 +18,7 @@ mod columns;
 mod lights;
 mod lookup;
 mod out;
+pub mod prices;
 
 pub use build::{Intake, Made, read};
 pub use cells::{MOST_BYTES, MOST_ROWS};

@@ -7,6 +7,7 @@ mod accepted;
 mod balance;
 pub mod catalogue;
 pub mod edit;
+mod estimate;
 pub mod fields;
 pub mod history;
 pub mod house;
@@ -27,6 +28,7 @@ pub mod write;
 
 pub use accepted::Accepted;
 pub use balance::{BalanceRules, Fewest};
+pub use estimate::{Allowance, Estimate, LaborUnits, ReelOnHand, SharedRoute, TaxOn, Waste};
 pub use id::{BadId, Id, Kind, Subject};
 pub use index::{Index, Spot};
 pub use project::{Format, Project, Stage};
@@ -45,6 +47,12 @@ fn is_false(flag: &bool) -> bool {
 /// Whether a count is nothing, which the file leaves out.
 #[expect(clippy::trivially_copy_pass_by_ref, reason = "serde passes a reference")]
 fn is_zero(count: &u8) -> bool {
+    *count == 0
+}
+
+/// Whether nothing was bought yet, which the file leaves out.
+#[expect(clippy::trivially_copy_pass_by_ref, reason = "serde passes a reference")]
+fn is_none_bought(count: &u32) -> bool {
     *count == 0
 }
 
@@ -77,4 +85,7 @@ pub struct Job {
     /// Findings that somebody accepted as they are.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub accepted: Vec<Accepted>,
+    /// What the bid is reckoned with beside the parts' prices.
+    #[serde(default, skip_serializing_if = "Estimate::is_default")]
+    pub estimate: Estimate,
 }

@@ -13,7 +13,7 @@ fn main() -> ExitCode {
         open: &studbay::tui::open,
         study: &|job, _| Design::derive(job),
         check: &|job, _| Report::of(&Design::derive(job)),
-        explain: &studbay::explain::explain,
+        explain: &studbay::takeoff::explain,
         sheets: SHEETS,
         narrowed: NARROWED,
         terminal: io::stdout().is_terminal(),

@@ -12,6 +12,7 @@ pub mod next;
 pub mod packing;
 pub mod place;
 pub mod propose;
+pub mod reels;
 pub mod repeat;
 pub mod slots;
 pub mod tags;

@@ -3,10 +3,12 @@
 //! Values that come from a job file are checked here, at the edge: NaN, infinities and figures out of range never get
 //! further. Inside the studies a quantity is a plain `f64` whose name carries its unit (`source_watts`, `drop_volts`).
 
+mod exact;
 mod figure;
 mod length;
 mod measure;
 
+pub use exact::{Hours, Quantity, Rate, to_cents};
 pub use figure::{
     Amps, BadFigure, Celsius, Factor, Lumens, Money, Ohms, Percent, PowerFactor, Share, SpacingRatio, Volts,
     Watts, WattsOrNone,

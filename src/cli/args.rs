@@ -57,11 +57,14 @@ pub(super) enum Command {
     /// Make rooms with their lights from a table, or write that table of a job
     #[command(display_order = 6)]
     Rooms(RoomsArgs),
-    /// Print the completions of a shell
+    /// Write the price list of a job, or take one into it
     #[command(display_order = 7)]
+    Prices(PricesArgs),
+    /// Print the completions of a shell
+    #[command(display_order = 8)]
     Completions(CompletionsArgs),
     /// Print a page of the manual
-    #[command(display_order = 8)]
+    #[command(display_order = 9)]
     Man(ManArgs),
 }
 
@@ -90,6 +93,34 @@ pub(super) struct RoomsArgs {
     /// Put what the table makes into the job file
     #[arg(long, requires = "table")]
     pub(super) write: bool,
+}
+
+#[derive(Debug, Args)]
+pub(super) struct PricesArgs {
+    /// The job file
+    #[arg(value_name = "JOB")]
+    pub(super) job: PathBuf,
+    /// Write the price list to this file, in place of one that is there; else it is printed
+    #[arg(long, value_name = "FILE", conflicts_with_all = ["table", "write"])]
+    pub(super) out: Option<PathBuf>,
+    /// Read this price list and say what changes
+    #[arg(long = "in", visible_alias = "from", value_name = "FILE")]
+    pub(super) table: Option<PathBuf>,
+    /// Put what changes into the job file
+    #[arg(long, requires = "table")]
+    pub(super) write: bool,
+}
+
+/// The examples and the columns of the price list.
+fn prices_help() -> String {
+    format!(
+        "A row for each part of the catalogue, and for each size of reel. Rows may be left out, and so\n\
+         may cells: what the list does not say stays as it is. Nothing is taken while anything in it is\n\
+         wrong.\n\nColumns:\n{}\n\
+         Examples:\n  studbay prices house.ron --out prices.csv\n  \
+         studbay prices house.ron --in prices.csv\n  studbay prices house.ron --in prices.csv --write",
+        crate::intake::prices::help()
+    )
 }
 
 /// The examples and the columns of the table of rooms.
@@ -158,7 +189,8 @@ pub(super) enum ReportForm {
 #[command(
     after_help = "Example:\n  studbay explain house.ron fixture/F3/drop_percent run/HR1/source_watts\n\n\
                         Figures are named kind/id/key: run, fixture, cable, output, supply, panel or room, the id,\n\
-                        and the key in the JSON of the sheets. Without a figure their names are listed."
+                        and the key in the JSON of the sheets; what was counted materials/PART/quantity or cost, and\n\
+                        labor/TASK/hours or cost. Without a figure their names are listed."
 )]
 pub(super) struct ExplainArgs {
     /// The job file
@@ -335,6 +367,7 @@ pub(super) fn command<D>(plugs: &Plugs<'_, D>) -> clap::Command {
     let command = Cli::command().max_term_width(HELP_WIDTH).mut_subcommand("sheet", |sheet| {
         sheet.mut_arg("name", |name| name.value_parser(PossibleValuesParser::new(names)))
     });
+    let command = command.mut_subcommand("prices", |prices| prices.after_help(prices_help()));
     command.mut_subcommand("rooms", |rooms| rooms.after_help(rooms_help()))
 }
 

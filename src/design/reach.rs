@@ -68,7 +68,9 @@ impl Before<'_> {
     fn set(&self, subject: &Subject, field: &str, reach: &mut Reach) -> Option<()> {
         match (subject.kind, field) {
             (Kind::Project, "units") | (Kind::Settings, _) => return None,
-            (Kind::Project, _) | (_, "name" | "tag") => return Some(()),
+            (Kind::Project | Kind::Estimate, _) | (_, "name" | "tag" | "price" | "pack" | "bought") => {
+                return Some(());
+            }
             _ => {}
         }
         match (self.spot(subject)?, field) {

@@ -117,7 +117,8 @@ pub(super) fn short(text: &str) -> String {
 }
 
 /// The records with any cell in them, each with its row.
-fn records(text: &str) -> Result<Vec<(usize, Vec<String>)>, String> {
+/// The rows of a table that say anything, each with its number as a spreadsheet counts it.
+pub(super) fn records(text: &str) -> Result<Vec<(usize, Vec<String>)>, String> {
     let mut reader = csv::ReaderBuilder::new()
         .has_headers(false)
         .flexible(true)

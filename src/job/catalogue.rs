@@ -3,11 +3,13 @@
 mod cable;
 mod control;
 mod fixture;
+mod small;
 mod supply;
 
 pub use cable::{CableType, Conductor, ConductorPlan, Function, Listing, Metal, Reel, Stranding};
 pub use control::{Channels, Colour, ControlType, Drive, LinkKind};
 pub use fixture::{FixtureColour, FixtureType, Load, VoltRange};
+pub use small::{Per, Phase, SmallPart};
 pub use supply::{OutputKind, SupplyType};
 
 use super::Id;
@@ -15,6 +17,7 @@ use super::house::Exposure;
 use super::site::Meter;
 use crate::units::{Length, Mass, Money, Volume};
 use serde::{Deserialize, Serialize};
+use std::num::NonZeroU32;
 
 /// The catalogue of one job.
 #[derive(Debug, Clone, PartialEq, Default, Serialize, Deserialize)]
@@ -32,6 +35,9 @@ pub struct Catalogue {
     pub controls: Vec<ControlType>,
     /// Box types.
     pub boxes: Vec<BoxType>,
+    /// Small parts.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub small_parts: Vec<SmallPart>,
     /// Meters.
     #[serde(skip_serializing_if = "Vec::is_empty")]
     pub meters: Vec<Meter>,
@@ -73,4 +79,10 @@ pub struct BoxType {
     /// Its price.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub price: Option<Money>,
+    /// Pieces that are bought at once; its price is for all of them.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub pack: Option<NonZeroU32>,
+    /// Pieces bought for this job already.
+    #[serde(default, skip_serializing_if = "crate::job::is_none_bought")]
+    pub bought: u32,
 }

@@ -219,6 +219,7 @@ fn set(job: &mut Job, subject: &Subject, field: &str, value: Value) -> Result<Va
     match subject.kind {
         Kind::Project => return set_field(&mut job.project, field, value),
         Kind::Settings => return set_field(&mut job.settings, field, value),
+        Kind::Estimate => return set_field(&mut job.estimate, field, value),
         // What was accepted has no id of its own: the list is set as a whole.
         Kind::Job if field == "accepted" => {
             let fits = |error: serde_json::Error| EditError::Value(error.to_string());
@@ -238,6 +239,7 @@ fn set(job: &mut Job, subject: &Subject, field: &str, value: Value) -> Result<Va
         Spot::SupplyType(at) => set_field(&mut parts.supplies[at], field, value),
         Spot::ControlType(at) => set_field(&mut parts.controls[at], field, value),
         Spot::BoxType(at) => set_field(&mut parts.boxes[at], field, value),
+        Spot::SmallPart(at) => set_field(&mut parts.small_parts[at], field, value),
         Spot::Meter(at) => set_field(&mut parts.meters[at], field, value),
         Spot::Level(at) => set_field(&mut job.levels[at], field, value),
         Spot::Room { level, room } => set_field(&mut job.levels[level].rooms[room], field, value),
@@ -286,6 +288,7 @@ fn insert(
         (Kind::SupplyType, _) => insert_into(&mut parts.supplies, at, value)?,
         (Kind::ControlType, _) => insert_into(&mut parts.controls, at, value)?,
         (Kind::BoxType, _) => insert_into(&mut parts.boxes, at, value)?,
+        (Kind::SmallPart, _) => insert_into(&mut parts.small_parts, at, value)?,
         (Kind::Meter, _) => insert_into(&mut parts.meters, at, value)?,
         (Kind::Level, _) => insert_into(&mut job.levels, at, value)?,
         (Kind::Panel, _) => insert_into(&mut job.panels, at, value)?,
@@ -337,6 +340,7 @@ fn remove(job: &mut Job, subject: &Subject) -> Result<Edit, EditError> {
         Spot::SupplyType(at) => (None, at, remove_from(&mut parts.supplies, at)?),
         Spot::ControlType(at) => (None, at, remove_from(&mut parts.controls, at)?),
         Spot::BoxType(at) => (None, at, remove_from(&mut parts.boxes, at)?),
+        Spot::SmallPart(at) => (None, at, remove_from(&mut parts.small_parts, at)?),
         Spot::Meter(at) => (None, at, remove_from(&mut parts.meters, at)?),
         Spot::Level(at) => (None, at, remove_from(&mut job.levels, at)?),
         Spot::Panel(at) => (None, at, remove_from(&mut job.panels, at)?),

@@ -5,6 +5,7 @@
 
 mod catalogue;
 mod codec;
+mod estimate;
 mod house;
 mod new;
 mod site;
@@ -107,6 +108,7 @@ pub fn of(kind: Kind, spot: Option<Spot>) -> &'static [Field] {
         (Kind::SupplyType, _) => catalogue::SUPPLY,
         (Kind::ControlType, _) => catalogue::CONTROL,
         (Kind::BoxType, _) => catalogue::BOX,
+        (Kind::SmallPart, _) => estimate::SMALL_PART,
         (Kind::Meter, _) => site::METER,
         (Kind::Level, _) => house::LEVEL,
         (Kind::Room, _) => house::ROOM,
@@ -121,6 +123,7 @@ pub fn of(kind: Kind, spot: Option<Spot>) -> &'static [Field] {
         (Kind::Group, _) => wiring::GROUP,
         (Kind::Project, _) => house::PROJECT,
         (Kind::Settings, _) => house::SETTINGS,
+        (Kind::Estimate, _) => estimate::ESTIMATE,
         (Kind::Output | Kind::Job, _) => &[],
     }
 }
@@ -142,6 +145,7 @@ pub fn fits(kind: Kind, parent: Option<Kind>, thing: &Value) -> Result<(), Strin
         Kind::SupplyType => read::<parts::SupplyType>(thing),
         Kind::ControlType => read::<parts::ControlType>(thing),
         Kind::BoxType => read::<parts::BoxType>(thing),
+        Kind::SmallPart => read::<parts::SmallPart>(thing),
         Kind::Meter => read::<super::site::Meter>(thing),
         Kind::Level => read::<house::Level>(thing),
         Kind::Room => read::<house::Room>(thing),
@@ -156,6 +160,7 @@ pub fn fits(kind: Kind, parent: Option<Kind>, thing: &Value) -> Result<(), Strin
         Kind::Group => read::<wiring::ControlGroup>(thing),
         Kind::Project => read::<super::Project>(thing),
         Kind::Settings => read::<super::Settings>(thing),
+        Kind::Estimate => read::<super::Estimate>(thing),
         Kind::Output | Kind::Job => Err(format!("the {} has no fields of its own", kind.word())),
     }
 }
@@ -185,6 +190,7 @@ pub fn thing(job: &Job, index: &Index, subject: &Subject) -> Option<Value> {
     let value = match subject.kind {
         Kind::Project => serde_json::to_value(&job.project),
         Kind::Settings => serde_json::to_value(&job.settings),
+        Kind::Estimate => serde_json::to_value(&job.estimate),
         kind => {
             let id = Id::new(&subject.id).ok()?;
             match index.spot(kind, &id)? {
@@ -194,6 +200,7 @@ pub fn thing(job: &Job, index: &Index, subject: &Subject) -> Option<Value> {
                 Spot::SupplyType(at) => serde_json::to_value(job.catalogue.supplies.get(at)?),
                 Spot::ControlType(at) => serde_json::to_value(job.catalogue.controls.get(at)?),
                 Spot::BoxType(at) => serde_json::to_value(job.catalogue.boxes.get(at)?),
+                Spot::SmallPart(at) => serde_json::to_value(job.catalogue.small_parts.get(at)?),
                 Spot::Meter(at) => serde_json::to_value(job.catalogue.meters.get(at)?),
                 Spot::Level(at) => serde_json::to_value(job.levels.get(at)?),
                 Spot::Room { level, room } => serde_json::to_value(job.levels.get(level)?.rooms.get(room)?),

@@ -92,6 +92,8 @@ pub enum Kind {
     ControlType,
     /// A box type of the catalogue.
     BoxType,
+    /// A small part of the catalogue.
+    SmallPart,
     /// A meter of the catalogue.
     Meter,
     /// A level of the house.
@@ -118,6 +120,8 @@ pub enum Kind {
     Project,
     /// The settings of the job; there is one, with the id `settings`.
     Settings,
+    /// The estimate of the job; there is one, with the id `estimate`.
+    Estimate,
     /// The job itself; there is one, with the id `job`.
     Job,
 }
@@ -141,6 +145,7 @@ impl Kind {
             Self::SupplyType => "supply type",
             Self::ControlType => "control type",
             Self::BoxType => "box type",
+            Self::SmallPart => "small part",
             Self::Meter => "meter",
             Self::Level => "level",
             Self::Room => "room",
@@ -154,6 +159,7 @@ impl Kind {
             Self::Group => "control group",
             Self::Project => "project",
             Self::Settings => "settings",
+            Self::Estimate => "estimate",
             Self::Job => "job",
         }
     }
@@ -167,6 +173,7 @@ impl Kind {
             Self::SupplyType => "supply-type",
             Self::ControlType => "control-type",
             Self::BoxType => "box-type",
+            Self::SmallPart => "small-part",
             Self::WallBox => "box",
             Self::Fixture => "fixture",
             Self::Group => "group",

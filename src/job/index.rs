@@ -14,6 +14,7 @@ pub enum Spot {
     SupplyType(usize),
     ControlType(usize),
     BoxType(usize),
+    SmallPart(usize),
     Meter(usize),
     Level(usize),
     Room { level: usize, room: usize },
@@ -119,6 +120,14 @@ impl Index {
         }
     }
 
+    /// The box type of that id.
+    pub fn box_type<'a>(&self, job: &'a Job, id: &Id) -> Option<&'a catalogue::BoxType> {
+        match self.spot(Kind::BoxType, id)? {
+            Spot::BoxType(at) => job.catalogue.boxes.get(at),
+            _ => None,
+        }
+    }
+
     /// The room of that id and the level it is on.
     pub fn room<'a>(&self, job: &'a Job, id: &Id) -> Option<(&'a house::Level, &'a house::Room)> {
         match self.spot(Kind::Room, id)? {
@@ -204,6 +213,7 @@ fn each(job: &Job, visit: &mut impl FnMut(Kind, &Id, Spot)) {
         .enumerate()
         .for_each(|(i, e)| visit(Kind::ControlType, &e.id, Spot::ControlType(i)));
     parts.boxes.iter().enumerate().for_each(|(i, e)| visit(Kind::BoxType, &e.id, Spot::BoxType(i)));
+    parts.small_parts.iter().enumerate().for_each(|(i, e)| visit(Kind::SmallPart, &e.id, Spot::SmallPart(i)));
     parts.meters.iter().enumerate().for_each(|(i, e)| visit(Kind::Meter, &e.id, Spot::Meter(i)));
     for (level, e) in job.levels.iter().enumerate() {
         visit(Kind::Level, &e.id, Spot::Level(level));

@@ -34,6 +34,7 @@ pub(super) fn check(job: &Job) -> (Index, Vec<Lost>) {
     }
     checker.catalogue();
     checker.balance_rules();
+    checker.estimate();
     checker.rooms();
     checker.panels();
     for (at, wall_box) in job.boxes.iter().enumerate() {
@@ -57,6 +58,7 @@ fn path_of(spot: Spot) -> Vec<Step> {
         Spot::SupplyType(at) => vec![Field("catalogue"), Field("supplies"), Item(at)],
         Spot::ControlType(at) => vec![Field("catalogue"), Field("controls"), Item(at)],
         Spot::BoxType(at) => vec![Field("catalogue"), Field("boxes"), Item(at)],
+        Spot::SmallPart(at) => vec![Field("catalogue"), Field("small_parts"), Item(at)],
         Spot::Meter(at) => vec![Field("catalogue"), Field("meters"), Item(at)],
         Spot::Level(at) => vec![Field("levels"), Item(at)],
         Spot::Room { level, room } => {
@@ -226,6 +228,25 @@ impl Checker<'_> {
             );
             self.report(&[Field("load")], what, Some("exchange the two".into()));
         }
+    }
+
+    /// What the estimate names is there, and a margin leaves something of the price.
+    fn estimate(&mut self) {
+        let estimate = &self.job.estimate;
+        self.within(&[Field("estimate")], |checker| {
+            if let Some(part) = &estimate.ceiling_box {
+                checker.refers("the estimate", "ceiling_box", Kind::BoxType, part);
+            }
+            for (at, reel) in estimate.reels_on_hand.iter().enumerate() {
+                let path = [Field("reels_on_hand"), Item(at), Field("cable")];
+                checker.refers_at("the estimate", &path, Kind::CableType, &reel.cable);
+            }
+            if estimate.margin_percent.is_some_and(|margin| margin.get() >= 100.into()) {
+                let what = "the margin is to be below 100 % of the price".to_owned();
+                let hint = "it is what is left of the price when all costs are paid, not what is put on them";
+                checker.report(&[Field("margin_percent")], what, Some(hint.into()));
+            }
+        });
     }
 
     /// A rule of the balance names home runs, and in one group each run once.

@@ -85,7 +85,7 @@ impl<'a> Sweep<'a> {
             keeps: Vec::new(),
         };
         match subject.kind {
-            Kind::Project | Kind::Settings | Kind::Output => {
+            Kind::Project | Kind::Settings | Kind::Estimate | Kind::Output => {
                 sweep.keeps.push(format!("a {} is part of what it belongs to", subject.kind.word()));
                 return Ok(sweep);
             }
@@ -238,6 +238,11 @@ impl<'a> Sweep<'a> {
             }
             Kind::BoxType => {
                 used("wall boxes", job.boxes.iter().filter(|b| also(&b.part)).map(|b| &b.id).collect());
+                let lights = loops(job).flat_map(|wired| &wired.ceiling);
+                used("ceiling boxes", lights.filter(|c| also(&c.part)).map(|c| &c.id).collect());
+                if also(&job.estimate.ceiling_box) {
+                    self.keeps.push("the estimate buys it where a ceiling box names no type".into());
+                }
             }
             Kind::SupplyType => {
                 let supplies = job.panels.iter().flat_map(|panel| &panel.supplies);

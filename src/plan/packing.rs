@@ -19,7 +19,7 @@ pub use bound::{fewest_bins, least_height};
 pub use budget::{Budget, Progress};
 pub use curve::{Curve, Point, merge};
 pub use even::{Even, even};
-pub use fewest::{Found, Opened, Shortage, fewest};
+pub use fewest::{Found, Opened, Shortage, Verdict, fewest, holds};
 
 use std::ops::Range;
 

@@ -2,17 +2,18 @@
 
 use crate::job::edit::Edit;
 use crate::job::value::{field, held};
-use crate::job::{Format, Id, Index, Job, Kind, Project, Subject};
+use crate::job::{Estimate, Format, Id, Index, Job, Kind, Project, Subject};
 use std::collections::HashSet;
 
 /// The kinds of the catalogue, what is named before what names it.
-pub const CATALOGUE: [Kind; 7] = [
+pub const CATALOGUE: [Kind; 8] = [
     Kind::ConductorPlan,
     Kind::CableType,
     Kind::FixtureType,
     Kind::SupplyType,
     Kind::ControlType,
     Kind::BoxType,
+    Kind::SmallPart,
     Kind::Meter,
 ];
 
@@ -52,11 +53,12 @@ pub fn take_over(job: &Job, other: &Job, what: &What, replace: bool) -> Takeover
     let mut edits = Vec::new();
     let (here, there) = (Index::new(job).0, Index::new(other).0);
     for subject in wanted(other, what) {
-        let Some(theirs) = held(other, &there, &subject) else { continue };
+        let Some(mut theirs) = held(other, &there, &subject) else { continue };
         match held(job, &here, &subject) {
             Some(ours) if same(&ours.value, &theirs.value) => taken.same += 1,
             Some(ours) => {
                 if replace {
+                    set_bought(&mut theirs.value, ours.value.get("bought"));
                     let kind = subject.kind;
                     edits.push(Edit::Remove { subject: subject.clone() });
                     edits.push(Edit::Insert { kind, parent: None, at: ours.at, value: theirs.value });
@@ -64,6 +66,7 @@ pub fn take_over(job: &Job, other: &Job, what: &What, replace: bool) -> Takeover
                 taken.differing.push(subject);
             }
             None => {
+                set_bought(&mut theirs.value, None);
                 let kind = subject.kind;
                 edits.push(Edit::Insert { kind, parent: None, at: usize::MAX, value: theirs.value });
                 taken.new.push(subject);
@@ -77,19 +80,42 @@ pub fn take_over(job: &Job, other: &Job, what: &What, replace: bool) -> Takeover
     taken
 }
 
+/// What was bought was bought for one job and does not go along to another.
+fn set_bought(value: &mut serde_json::Value, bought: Option<&serde_json::Value>) {
+    let Some(fields) = value.as_object_mut() else { return };
+    match bought {
+        Some(bought) => fields.insert("bought".into(), bought.clone()),
+        None => fields.remove("bought"),
+    };
+}
+
 /// Whether two entries are the same, with ids that differ by case only taken for the same.
 fn same(ours: &serde_json::Value, theirs: &serde_json::Value) -> bool {
     let rest = |value: &serde_json::Value| {
         let mut value = value.clone();
         if let Some(fields) = value.as_object_mut() {
             fields.remove("id");
+            fields.remove("bought");
         }
         value
     };
     rest(ours) == rest(theirs)
 }
 
+/// The settings, and of the estimate what belongs to the firm.
 fn settings(job: &Job, other: &Job) -> Vec<Edit> {
+    let mut edits = differing_settings(job, other);
+    let subject = Subject::new(Kind::Estimate, "estimate");
+    let index = Index::default();
+    edits.extend(Estimate::OF_THE_FIRM.into_iter().filter_map(|name| {
+        let value = field(other, &index, &subject, name)?;
+        let differs = field(job, &index, &subject, name)? != value;
+        differs.then(|| Edit::Set { subject: subject.clone(), field: name.into(), value })
+    }));
+    edits
+}
+
+fn differing_settings(job: &Job, other: &Job) -> Vec<Edit> {
     let subject = Subject::new(Kind::Settings, "settings");
     let names = |job: &Job| -> Vec<String> {
         let value = serde_json::to_value(&job.settings).unwrap_or_default();
@@ -122,6 +148,7 @@ fn wanted(other: &Job, what: &What) -> Vec<Subject> {
             Kind::SupplyType => parts.supplies.iter().map(|e| &e.id).collect(),
             Kind::ControlType => parts.controls.iter().map(|e| &e.id).collect(),
             Kind::BoxType => parts.boxes.iter().map(|e| &e.id).collect(),
+            Kind::SmallPart => parts.small_parts.iter().map(|e| &e.id).collect(),
             Kind::Meter => parts.meters.iter().map(|e| &e.id).collect(),
             _ => Vec::new(),
         };
@@ -153,6 +180,12 @@ fn wanted(other: &Job, what: &What) -> Vec<Subject> {
 
 /// A job with the catalogue, the settings and the units of another, and no house yet.
 pub fn start_from(other: &Job) -> Job {
+    let mut catalogue = other.catalogue.clone();
+    catalogue.fixtures.iter_mut().for_each(|part| part.bought = 0);
+    catalogue.supplies.iter_mut().for_each(|part| part.bought = 0);
+    catalogue.controls.iter_mut().for_each(|part| part.bought = 0);
+    catalogue.boxes.iter_mut().for_each(|part| part.bought = 0);
+    catalogue.small_parts.iter_mut().for_each(|part| part.bought = 0);
     Job {
         accepted: Vec::new(),
         format: Format::CURRENT,
@@ -166,7 +199,8 @@ pub fn start_from(other: &Job) -> Job {
             notes: Vec::new(),
         },
         settings: other.settings.clone(),
-        catalogue: other.catalogue.clone(),
+        catalogue,
+        estimate: other.estimate.of_the_firm(),
         levels: Vec::new(),
         panels: Vec::new(),
         boxes: Vec::new(),

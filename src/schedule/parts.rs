@@ -4,7 +4,7 @@ use super::names::called;
 use super::{Cell, Column, Row, Section, Table};
 use crate::design::Design;
 use crate::job::catalogue::{Drive, Load};
-use crate::job::{Id, Kind, Subject};
+use crate::job::{Estimate, Id, Kind, Subject};
 use std::fmt::Display;
 
 /// A section for each kind of thing, empty or not.
@@ -31,8 +31,14 @@ pub fn table(design: &Design) -> Table {
         )),
     ])
     .about(Subject::new(Kind::Settings, "settings"));
-    let mut table =
-        Table::new("parts", "Parts", columns).with_section(Section::headed("Job", vec![heading, settings]));
+    let estimate = Row::new(vec![
+        Cell::text("estimate"),
+        Cell::text("labor, rates, scope of the bid"),
+        Cell::from(estimate_words(&job.estimate)),
+    ])
+    .about(Subject::new(Kind::Estimate, "estimate"));
+    let of_job = Section::headed("Job", vec![heading, settings, estimate]);
+    let mut table = Table::new("parts", "Parts", columns).with_section(of_job);
     let panels = job.panels.iter().map(|panel| {
         let about = format!("in room {}, {} slots", panel.room, panel.slots);
         row(Kind::Panel, &panel.id, &panel.name, about)
@@ -87,6 +93,12 @@ pub fn table(design: &Design) -> Table {
         row(Kind::BoxType, &e.id, &e.name, format!("{} gangs, {volume}", e.gangs))
     });
     table = table.with_section(Section::headed("Boxes", boxes.collect()));
+    let small = parts.small_parts.iter().map(|e| {
+        let price = e.price.map_or_else(|| "price ?".to_owned(), |price| price.to_string());
+        let pack = e.pack.map_or_else(String::new, |pack| format!(" for {pack}"));
+        row(Kind::SmallPart, &e.id, &e.name, format!("{} for each {:?}, {price}{pack}", e.count, e.per))
+    });
+    table = table.with_section(Section::headed("Small parts", small.collect()));
     let meters = parts.meters.iter().map(|e| {
         let ohms = e.ohms.map_or_else(
             || "ohms ?".to_owned(),
@@ -95,6 +107,18 @@ pub fn table(design: &Design) -> Table {
         row(Kind::Meter, &e.id, &e.name, ohms)
     });
     table.with_section(Section::headed("Meters", meters.collect()))
+}
+
+fn estimate_words(estimate: &Estimate) -> String {
+    let given = estimate.hours.tasks().iter().filter(|(_, _, hours)| hours.is_some()).count();
+    let of = |figure: Option<String>| figure.unwrap_or_else(|| "?".into());
+    format!(
+        "{} an hour, {given} of {} tasks with hours, overhead {} %, margin {} %",
+        of(estimate.hourly_rate.map(|rate| rate.to_string())),
+        estimate.hours.tasks().len(),
+        of(estimate.overhead_percent.map(|rate| rate.to_string())),
+        of(estimate.margin_percent.map(|rate| rate.to_string())),
+    )
 }
 
 fn row(kind: Kind, id: &Id, name: &str, about: impl Display) -> Row {

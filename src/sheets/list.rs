@@ -3,7 +3,7 @@
 use super::{Drawings, Entry, flags, json, pictures};
 use crate::design::Design;
 use crate::schedule::{
-    cables, directory, findings, inspection, loading, rough_in, slots, tags, trim, voltages,
+    bid, cables, costs, directory, findings, inspection, loading, materials, reels, rough_in, slots, tags, trim, voltages,
 };
 
 /// The sheets by name, in the order of the help.
@@ -35,6 +35,34 @@ pub const SHEETS: &[Entry<Design>] = &[
         tables: |design| vec![cables::table(design, true)],
         drawings: None,
         json: |design| json::pretty(&cables::document(design)),
+    },
+    Entry {
+        name: "reels",
+        about: "which reels to buy and which cut from which",
+        tables: reels::tables,
+        drawings: None,
+        json: |design| json::pretty(&reels::document(design)),
+    },
+    Entry {
+        name: "materials",
+        about: "every part counted, and what to order for each phase",
+        tables: materials::tables,
+        drawings: None,
+        json: |design| json::pretty(&materials::document(design)),
+    },
+    Entry {
+        name: "bid",
+        about: "the price and what is in it, for the client",
+        tables: bid::tables,
+        drawings: None,
+        json: |design| json::pretty(&bid::document(design)),
+    },
+    Entry {
+        name: "costs",
+        about: "what the price is made of, for the office alone",
+        tables: costs::tables,
+        drawings: None,
+        json: |design| json::pretty(&costs::document(design)),
     },
     Entry {
         name: "tags",

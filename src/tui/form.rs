@@ -152,7 +152,9 @@ impl Form {
     /// What stands above the form.
     pub(super) fn title(&self) -> String {
         match &self.purpose {
-            Purpose::Change(subject) if matches!(subject.kind, Kind::Project | Kind::Settings) => {
+            Purpose::Change(subject)
+                if matches!(subject.kind, Kind::Project | Kind::Settings | Kind::Estimate) =>
+            {
                 format!("Change the {}", self.word())
             }
             Purpose::Change(subject) => format!("Change {} {}", self.word(), subject.id),

@@ -29,7 +29,7 @@ fn drive_into(folder: &Path, args: &[&str], out: &mut dyn Write, err: &mut dyn W
         open: &|_| Ok(()),
         study: &|job, _| Design::derive(job),
         check: &|job, _| Report::of(&Design::derive(job)),
-        explain: &studbay::explain::explain,
+        explain: &studbay::takeoff::explain,
         sheets: SHEETS,
         narrowed: NARROWED,
         terminal: false,
@@ -68,6 +68,7 @@ fn every_command_has_help_with_an_example() {
         &["balance"],
         &["arrange"],
         &["rooms"],
+        &["prices"],
         &["completions"],
         &["man"],
     ] {

@@ -16,6 +16,12 @@ fn printed(design: &Design, sheet: usize, paper: Paper) -> String {
     SHEETS[sheet].printed(design, &heading, paper)
 }
 
+/// A sheet by its name as it is printed.
+pub(crate) fn printed_text(design: &Design, name: &str) -> String {
+    let at = SHEETS.iter().position(|entry| entry.name == name).unwrap();
+    printed(design, at, Paper::default())
+}
+
 fn json(design: &Design, sheet: &str) -> Value {
     let entry = SHEETS.iter().find(|entry| entry.name == sheet).unwrap();
     serde_json::from_str(&(entry.json)(design).unwrap()).unwrap()
@@ -81,6 +87,23 @@ const CONTRACT: &[(&str, &str, &[&str])] = &[
     ("slots", "slots/outputs", &["output", "runs"]),
     ("cables", "cables", &["tag", "kind", "cable", "from", "to", "length_ft", "measured"]),
     ("cables", "totals", &["cable", "length_ft"]),
+    (
+        "reels",
+        "cables",
+        &["cable", "cost", "cost_bound", "proved", "left_ft", "reels", "unknown", "too_long"],
+    ),
+    ("reels", "cables/reels", &["reel", "on_hand", "length_ft", "price", "cuts", "left_ft"]),
+    (
+        "materials",
+        "parts",
+        &["key", "group", "phase", "counted", "waste_percent", "quantity", "order", "from"],
+    ),
+    ("materials", "parts/from", &["kind", "id", "room", "quantity"]),
+    ("materials", "cables", &["cable", "length_ft", "order", "from"]),
+    ("bid", "rooms", &["room", "name", "price"]),
+    ("costs", "materials", &["key", "name", "quantity", "price", "pack", "cost"]),
+    ("costs", "labor", &["key", "count", "hours_each", "hours", "cost"]),
+    ("costs", "rooms", &["room", "materials", "labor", "price"]),
 ];
 
 /// The items of a list, or of the lists in its items.

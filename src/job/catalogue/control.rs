@@ -3,7 +3,7 @@
 use crate::job::Id;
 use crate::units::{Amps, Money, Share, Volts, WattsOrNone};
 use serde::{Deserialize, Serialize};
-use std::num::NonZeroU8;
+use std::num::{NonZeroU8, NonZeroU32};
 
 /// How a control drives a loop.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
@@ -100,6 +100,12 @@ pub struct ControlType {
     /// What it costs.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub price: Option<Money>,
+    /// Pieces that are bought at once; its price is for all of them.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub pack: Option<NonZeroU32>,
+    /// Pieces bought for this job already.
+    #[serde(default, skip_serializing_if = "crate::job::is_none_bought")]
+    pub bought: u32,
 }
 
 const fn one() -> NonZeroU8 {

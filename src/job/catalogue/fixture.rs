@@ -4,6 +4,7 @@ use crate::job::Id;
 use crate::job::house::Exposure;
 use crate::units::{Amps, Length, Lumens, Mass, Money, SpacingRatio, Volts, Watts};
 use serde::{Deserialize, Serialize};
+use std::num::NonZeroU32;
 
 /// The volts a fixture works at.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
@@ -93,6 +94,9 @@ pub struct FixtureType {
     /// The greatest spacing over mounting height above the work plane for even light.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub spacing_ratio: Option<SpacingRatio>,
+    /// It comes with its box, or needs none: no other is bought for it.
+    #[serde(default, skip_serializing_if = "crate::job::is_false")]
+    pub own_box: bool,
     /// What it weighs.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub weight: Option<Mass>,
@@ -105,4 +109,10 @@ pub struct FixtureType {
     /// What it costs.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub price: Option<Money>,
+    /// Pieces that are bought at once; its price is for all of them.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub pack: Option<NonZeroU32>,
+    /// Pieces bought for this job already.
+    #[serde(default, skip_serializing_if = "crate::job::is_none_bought")]
+    pub bought: u32,
 }

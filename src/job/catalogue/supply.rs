@@ -3,7 +3,7 @@
 use crate::job::Id;
 use crate::units::{Money, PowerFactor, Share, Volts, Watts, WattsOrNone};
 use serde::{Deserialize, Serialize};
-use std::num::NonZeroU8;
+use std::num::{NonZeroU8, NonZeroU32};
 
 /// How an output is limited.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
@@ -65,4 +65,10 @@ pub struct SupplyType {
     /// What it costs.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub price: Option<Money>,
+    /// Pieces that are bought at once; its price is for all of them.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub pack: Option<NonZeroU32>,
+    /// Pieces bought for this job already.
+    #[serde(default, skip_serializing_if = "crate::job::is_none_bought")]
+    pub bought: u32,
 }

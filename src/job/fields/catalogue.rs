@@ -5,7 +5,9 @@ use crate::job::Kind;
 
 const ID: Field = Field::new(&["id"], "id", "letters, digits and -; it never changes", Shape::Id);
 const NAME: Field = Field::new(&["name"], "name", "what people call it", Shape::Words);
-const PRICE: Field = Field::new(&["price"], "price", "like 184.50", Shape::Measure);
+const PRICE: Field = Field::new(&["price"], "price", "of a piece or a pack, like 184.50", Shape::Measure);
+const PACK: Field = Field::new(&["pack"], "pack", "pieces bought at once, at that price", Shape::Count);
+const BOUGHT: Field = Field::new(&["bought"], "bought", "pieces of this job's, already", Shape::Count);
 
 const DEPTH: Field = Field::new(&["depth"], "depth", "above the ceiling", Shape::Length);
 const EXPOSURE: Field = Field::new(
@@ -78,10 +80,13 @@ pub(super) const FIXTURE: &[Field] = &[
     ),
     Field::new(&["lumens"], "lumens", "light it gives", Shape::Number),
     Field::new(&["spacing_ratio"], "spacing ratio", "most spacing over mounting height", Shape::Number),
+    Field::new(&["own_box"], "own box", "it comes with one or needs none", Shape::Flag),
     Field::new(&["weight"], "weight", "like 12 lb or 5.4 kg", Shape::Measure),
     DEPTH,
     EXPOSURE,
     PRICE,
+    PACK,
+    BOUGHT,
 ];
 
 pub(super) const SUPPLY: &[Field] = &[
@@ -105,6 +110,8 @@ pub(super) const SUPPLY: &[Field] = &[
     Field::new(&["interrupted"], "interrupted dc", "its outputs are pulsed at 10 to 200 Hz", Shape::Flag),
     Field::new(&["most_per_breaker"], "per breaker", "the most of them, for inrush", Shape::Count),
     PRICE,
+    PACK,
+    BOUGHT,
 ];
 
 pub(super) const CONTROL: &[Field] = &[
@@ -144,6 +151,8 @@ pub(super) const CONTROL: &[Field] = &[
     Field::new(&["gangs"], "gangs", "it takes in a box", Shape::Count),
     Field::new(&["most_in_step"], "in step", "controls of a group, the most", Shape::Count),
     PRICE,
+    PACK,
+    BOUGHT,
 ];
 
 pub(super) const BOX: &[Field] = &[
@@ -158,4 +167,6 @@ pub(super) const BOX: &[Field] = &[
     DEPTH,
     EXPOSURE,
     PRICE,
+    PACK,
+    BOUGHT,
 ];

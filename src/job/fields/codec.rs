@@ -42,6 +42,10 @@ pub enum Shape {
     Conductors,
     /// Reels: `500 ft 184.50, 1000 ft`.
     Reels,
+    /// Reels with what is left on them: `18-2 420 ft, 18-5 96'6`.
+    Leftovers,
+    /// Sums of money with what they are for: `Chandelier 450.00 / Mirror 80`.
+    Sums,
     /// Lines of text, with ` / ` between.
     Lines,
 }
@@ -115,6 +119,8 @@ impl Codec {
                 let part = |key| one.get(key).and_then(Value::as_str).unwrap_or_default().to_owned();
                 format!("{} {}", part("length"), part("price")).trim_end().to_owned()
             }),
+            (Shape::Leftovers, Value::Array(all)) => joined(all, ", ", |one| pair(one, "cable", "left")),
+            (Shape::Sums, Value::Array(all)) => joined(all, " / ", |one| pair(one, "name", "amount")),
             (Shape::Lines, Value::Array(all)) => joined(all, " / ", plain),
             (Shape::ReferMany(_) | Shape::ChoiceMany(_), Value::Array(all)) => joined(all, ", ", plain),
             (_, value) => plain(value),
@@ -157,9 +163,17 @@ impl Codec {
             Shape::Source => source(job, text)?,
             Shape::Conductors => list(text, ',', conductor)?,
             Shape::Reels => list(text, ',', |one| reel(job, one))?,
+            Shape::Leftovers => list(text, ',', |one| leftover(job, one))?,
+            Shape::Sums => list(text, '/', sum)?,
             Shape::Lines => list(text, '/', |one| Ok(Value::String(one.to_owned())))?,
         })
     }
+}
+
+/// Two texts of a thing, one after the other.
+fn pair(one: &Value, first: &str, second: &str) -> String {
+    let part = |key| one.get(key).and_then(Value::as_str).unwrap_or_default();
+    format!("{} {}", part(first), part(second))
 }
 
 /// A bare number with the unit that goes with the job's lengths.
@@ -248,4 +262,20 @@ fn reel(job: &Job, text: &str) -> Result<Value, String> {
         return Ok(json!({"length": read(length)?.written(), "price": price}));
     }
     Ok(json!({"length": read(text)?.written()}))
+}
+
+fn leftover(job: &Job, text: &str) -> Result<Value, String> {
+    let (cable, left) =
+        text.split_once(' ').ok_or("write each reel as its cable and what is left: 18-2 420 ft")?;
+    let left = Length::parse(left, Some(job.project.units)).map_err(|bad| bad.to_string())?;
+    Ok(json!({"cable": cable, "left": left.written()}))
+}
+
+fn sum(text: &str) -> Result<Value, String> {
+    let like = "write each sum as what it is for and how much: Chandelier 450.00";
+    let (name, amount) = text.rsplit_once(' ').ok_or(like)?;
+    if amount.parse::<crate::units::Money>().is_err() {
+        return Err(like.into());
+    }
+    Ok(json!({"name": name.trim(), "amount": amount}))
 }

@@ -22,6 +22,7 @@ pub fn blank(job: &Job, index: &Index, kind: Kind, parent: Option<&Subject>) -> 
             json!({"id": id("control-"), "name": "", "drive": "Voltage", "own_watts": 0.5})
         }
         (Kind::BoxType, _) => json!({"id": id("box-"), "name": "", "gangs": 1}),
+        (Kind::SmallPart, _) => json!({"id": id("small-"), "name": "", "per": "Joint"}),
         (Kind::Meter, _) => json!({"id": id("M"), "name": ""}),
         (Kind::Level, _) => json!({"id": id("L"), "name": ""}),
         (Kind::Room, _) => json!({"id": id("R"), "name": ""}),
@@ -42,7 +43,7 @@ pub fn blank(job: &Job, index: &Index, kind: Kind, parent: Option<&Subject>) -> 
             json!({"id": id(&format!("{parent_id}-")), "fixture": fixture})
         }
         (Kind::Group, _) => json!({"id": id("G"), "name": "", "main": first(Kind::Control)}),
-        (Kind::Project | Kind::Settings | Kind::Job | Kind::Output, _) => Value::Null,
+        (Kind::Project | Kind::Settings | Kind::Estimate | Kind::Job | Kind::Output, _) => Value::Null,
     }
 }
 

@@ -122,6 +122,34 @@ pub fn fewest(instance: &Instance, budget: &mut Budget<'_>) -> Result<Found, Sho
     })
 }
 
+/// Whether so many supplies of each kind hold everything.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum Verdict {
+    /// They do, like this.
+    Holds(Found),
+    /// Proved: they do not.
+    Never,
+    /// The steps ran out.
+    Unknown,
+}
+
+/// Whether a choice of supplies, so many of each kind, holds all items within targets. It takes at most so many percent
+/// of the steps that are left.
+pub fn holds(instance: &Instance, choice: &[usize], budget: &mut Budget<'_>, percent: u64) -> Verdict {
+    if instance.items.is_empty() {
+        return Verdict::Holds(open(instance, choice, &[]));
+    }
+    if bounds_rule_out(instance, choice) {
+        return Verdict::Never;
+    }
+    let end = budget.share(percent);
+    match attempt(instance, choice, &[], budget, end) {
+        Ok(found) => Verdict::Holds(found),
+        Err(true) => Verdict::Never,
+        Err(false) => Verdict::Unknown,
+    }
+}
+
 fn plain_shortage(instance: &Instance) -> Result<(), Shortage> {
     if instance.items.is_empty() {
         return Ok(());

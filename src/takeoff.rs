@@ -1,0 +1,48 @@
+//! Takeoff and price: what has to be bought and done for a job, what it was counted from, and what it comes to.
+//!
+//! It takes a design and gives typed rows; it lays out nothing. Money is exact decimal: every line is rounded half up to
+//! the cent once, and totals add lines. An amount that hangs on an unknown price is unknown, and so is every total that
+//! holds it: an [`Amount`] says what is known at least, and how many figures are missing.
+
+mod alternates;
+mod amount;
+mod cables;
+mod count;
+mod explain;
+mod joints;
+mod labor;
+mod places;
+mod price;
+mod rooms;
+
+pub use alternates::{Alternate, alternates};
+pub use amount::Amount;
+pub use cables::{CableMaterial, CableSource};
+pub use count::{Group, Material};
+pub use explain::explain;
+pub use joints::Joint;
+pub use labor::Task;
+pub use places::{Source, split};
+pub use price::{Bid, Takeoff, price, take_off};
+pub use rooms::RoomShare;
+
+use crate::design::Design;
+use crate::job::{Index, Job};
+
+/// What is counted from: the job and where each thing stands in it. No figure of the study is needed.
+#[derive(Debug, Clone, Copy)]
+struct Facts<'a> {
+    job: &'a Job,
+    index: &'a Index,
+}
+
+impl<'a> Facts<'a> {
+    fn of(design: &'a Design) -> Self {
+        Self { job: &design.job, index: &design.index }
+    }
+}
+
+/// Every joint of a job: conductors joined or capped, in the order of the file.
+pub fn joints(design: &Design) -> Vec<Joint> {
+    joints::joints(Facts::of(design))
+}

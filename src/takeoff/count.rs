@@ -1,0 +1,519 @@
+//! The takeoff: every part that the job needs but cable, counted, with waste, and what is still to be ordered of it.
+
+use super::Facts;
+use super::amount::{Amount, line};
+use super::joints::joints;
+use super::places::{Source, total};
+use crate::job::catalogue::{Per, Phase, SmallPart};
+use crate::job::wiring::{CeilingBox, Feed, Source as From, WallBox};
+use crate::job::{Id, Kind, Subject};
+use crate::network::{CableLength, Lengths};
+use crate::units::{Money, Rate};
+use rust_decimal::{Decimal, RoundingStrategy};
+use std::collections::BTreeMap;
+use std::num::NonZeroU32;
+
+/// What kind of part a line is of, in the order of the sheet.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum Group {
+    /// Wall and ceiling boxes.
+    Boxes,
+    /// Small parts.
+    SmallParts,
+    /// Supplies.
+    Supplies,
+    /// Controls.
+    Controls,
+    /// Fixtures, and ceiling boxes whose fixture is still open.
+    Fixtures,
+}
+
+impl Group {
+    /// Every group in order.
+    pub const ALL: [Self; 5] =
+        [Self::Boxes, Self::SmallParts, Self::Supplies, Self::Controls, Self::Fixtures];
+
+    /// Its name on paper.
+    pub const fn word(self) -> &'static str {
+        match self {
+            Self::Boxes => "Boxes",
+            Self::SmallParts => "Small parts",
+            Self::Supplies => "Supplies",
+            Self::Controls => "Controls",
+            Self::Fixtures => "Fixtures",
+        }
+    }
+
+    /// Its name for machines.
+    pub const fn key(self) -> &'static str {
+        match self {
+            Self::Boxes => "boxes",
+            Self::SmallParts => "small-parts",
+            Self::Supplies => "supplies",
+            Self::Controls => "controls",
+            Self::Fixtures => "fixtures",
+        }
+    }
+}
+
+/// A part that the job needs.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Material {
+    /// What kind of part.
+    pub group: Group,
+    /// Its name in `materials/KEY/quantity`: its id, with the kind before it where two kinds have the same.
+    pub key: String,
+    /// The catalogue entry; none where the job has not chosen one.
+    pub part: Option<Subject>,
+    /// What people call it.
+    pub name: String,
+    /// When it is needed.
+    pub phase: Phase,
+    /// What it was counted from.
+    pub from: Vec<Source>,
+    /// Things it would be counted from whose number is unknown, as cable of unknown length.
+    pub uncounted: usize,
+    /// The count.
+    pub counted: Decimal,
+    /// What is bought beyond the count, in percent.
+    pub waste_percent: Decimal,
+    /// Whole pieces, waste in it.
+    pub quantity: Decimal,
+    /// Pieces that are bought at once.
+    pub pack: Option<NonZeroU32>,
+    /// Pieces bought already.
+    pub bought: u32,
+    /// Packs, or pieces where there are none, that are still to be ordered; none where the part is not chosen.
+    pub order: Option<Decimal>,
+    /// What a pack, or a piece where there are none, costs.
+    pub price: Option<Decimal>,
+    /// Pieces at that price.
+    pub cost: Amount,
+}
+
+/// What the catalogue says of a part, whatever its kind.
+struct Entry<'a> {
+    id: &'a Id,
+    name: &'a str,
+    kind: Kind,
+    phase: Phase,
+    price: Option<Money>,
+    pack: Option<NonZeroU32>,
+    bought: u32,
+    waste: Rate,
+}
+
+/// Every part but cable, by group and in the order of the catalogue; parts that nothing needs are left out.
+pub(super) fn materials(design: Facts<'_>) -> Vec<Material> {
+    let mut tally = Tally::new(design);
+    tally.wall_boxes();
+    tally.ceiling_boxes();
+    tally.supplies();
+    tally.small_parts();
+    tally.joints();
+    let mut all = tally.made;
+    all.sort_by_key(|made| (made.group, made.part.is_none()));
+    name_keys(design, &mut all);
+    all
+}
+
+struct Tally<'a> {
+    design: Facts<'a>,
+    made: Vec<Material>,
+    lengths: Vec<(Subject, Option<Id>, Option<CableLength>)>,
+}
+
+impl<'a> Tally<'a> {
+    fn new(design: Facts<'a>) -> Self {
+        Self { design, made: Vec::new(), lengths: cable_lengths(design) }
+    }
+
+    fn add(&mut self, group: Group, entry: &Entry<'_>, from: Vec<Source>, uncounted: usize) {
+        if from.is_empty() && uncounted == 0 {
+            return;
+        }
+        let counted = total(&from);
+        let waste = entry.waste.get();
+        // Waste goes to the nearest whole piece: of one cabinet at 10 % none is wasted.
+        let wasted = counted
+            .checked_mul(waste)
+            .map_or(Decimal::ZERO, |hundredfold| hundredfold / Decimal::ONE_HUNDRED);
+        let wasted = wasted.round_dp_with_strategy(0, RoundingStrategy::MidpointAwayFromZero);
+        let quantity = counted.ceil().checked_add(wasted).unwrap_or(counted);
+        let pieces = Decimal::from(entry.pack.map_or(1, NonZeroU32::get));
+        let price = entry.price.map(Money::amount);
+        let missing = (quantity - Decimal::from(entry.bought)).max(Decimal::ZERO);
+        let cost = line(quantity, price, pieces);
+        self.made.push(Material {
+            group,
+            key: entry.id.to_string(),
+            part: Some(Subject::new(entry.kind, entry.id)),
+            name: entry.name.to_owned(),
+            phase: entry.phase,
+            from,
+            uncounted,
+            counted,
+            waste_percent: waste,
+            quantity,
+            pack: entry.pack,
+            bought: entry.bought,
+            order: Some((missing / pieces).ceil()),
+            price,
+            cost: Amount::at_least_with(cost.at_least(), cost.missing() + uncounted),
+        });
+    }
+
+    /// A line for what is needed and not chosen: it has no price, so that no total can be whole without it.
+    fn unchosen(&mut self, group: Group, key: &str, name: String, phase: Phase, from: Vec<Source>) {
+        if from.is_empty() {
+            return;
+        }
+        let counted = total(&from);
+        self.made.push(Material {
+            group,
+            key: key.to_owned(),
+            part: None,
+            name,
+            phase,
+            from,
+            uncounted: 0,
+            counted,
+            waste_percent: Decimal::ZERO,
+            quantity: counted.ceil(),
+            pack: None,
+            bought: 0,
+            order: None,
+            price: None,
+            cost: Amount::UNKNOWN,
+        });
+    }
+
+    fn wall_boxes(&mut self) {
+        let job = self.design.job;
+        let mut of_part: BTreeMap<String, Vec<Source>> = BTreeMap::new();
+        let mut controls: BTreeMap<String, Vec<Source>> = BTreeMap::new();
+        let mut none = Vec::new();
+        for wall_box in &job.boxes {
+            let source = one(Kind::WallBox, &wall_box.id, Some(&wall_box.room));
+            match &wall_box.part {
+                Some(part) => of_part.entry(part.folded()).or_default().push(source),
+                None => none.push(source),
+            }
+            for control in &wall_box.controls {
+                let source = one(Kind::Control, &control.id, Some(&wall_box.room));
+                controls.entry(control.part.folded()).or_default().push(source);
+            }
+        }
+        for wall_box in &job.boxes {
+            for ceiling in ceilings(wall_box) {
+                let room = ceiling.room.as_ref().unwrap_or(&wall_box.room);
+                if let Some(part) = self.box_of(ceiling) {
+                    of_part.entry(part.folded()).or_default().push(one(
+                        Kind::Fixture,
+                        &ceiling.id,
+                        Some(room),
+                    ));
+                }
+            }
+        }
+        let waste = job.estimate.waste.boxes;
+        for part in &job.catalogue.boxes {
+            let entry = Entry {
+                id: &part.id,
+                name: &part.name,
+                kind: Kind::BoxType,
+                phase: Phase::Rough,
+                price: part.price,
+                pack: part.pack,
+                bought: part.bought,
+                waste,
+            };
+            self.add(Group::Boxes, &entry, of_part.remove(&part.id.folded()).unwrap_or_default(), 0);
+        }
+        self.unchosen(Group::Boxes, "wall-box", "Wall box, no type chosen".into(), Phase::Rough, none);
+        let waste = job.estimate.waste.controls;
+        for part in &job.catalogue.controls {
+            let entry = Entry {
+                id: &part.id,
+                name: &part.name,
+                kind: Kind::ControlType,
+                phase: Phase::Trim,
+                price: part.price,
+                pack: part.pack,
+                bought: part.bought,
+                waste,
+            };
+            self.add(Group::Controls, &entry, controls.remove(&part.id.folded()).unwrap_or_default(), 0);
+        }
+    }
+
+    /// The box that is bought for a ceiling box; none where its fixture brings one, or nothing is chosen.
+    fn box_of<'b>(&'b self, ceiling: &'b CeilingBox) -> Option<&'b Id> {
+        let usual = || self.design.job.estimate.ceiling_box.as_ref();
+        ceiling.part.as_ref().or_else(|| if self.brings_box(ceiling) { None } else { usual() })
+    }
+
+    fn brings_box(&self, ceiling: &CeilingBox) -> bool {
+        let own =
+            |id: &Id| self.design.index.fixture_type(self.design.job, id).is_some_and(|part| part.own_box);
+        match &ceiling.fixture {
+            Some(fixture) => own(fixture),
+            None => !ceiling.open.is_empty() && ceiling.open.iter().all(own),
+        }
+    }
+
+    fn ceiling_boxes(&mut self) {
+        let job = self.design.job;
+        let mut fixtures: BTreeMap<String, Vec<Source>> = BTreeMap::new();
+        let mut open: BTreeMap<Vec<String>, (Vec<Id>, Vec<Source>)> = BTreeMap::new();
+        let mut none = Vec::new();
+        for wall_box in &job.boxes {
+            for ceiling in ceilings(wall_box) {
+                let room = ceiling.room.as_ref().unwrap_or(&wall_box.room);
+                let source = one(Kind::Fixture, &ceiling.id, Some(room));
+                if self.box_of(ceiling).is_none() && !self.brings_box(ceiling) {
+                    none.push(source.clone());
+                }
+                if let Some(fixture) = &ceiling.fixture {
+                    fixtures.entry(fixture.folded()).or_default().push(source);
+                } else if !ceiling.open.is_empty() {
+                    let key = ceiling.open.iter().map(Id::folded).collect();
+                    open.entry(key).or_insert_with(|| (ceiling.open.clone(), Vec::new())).1.push(source);
+                }
+            }
+        }
+        self.unchosen(Group::Boxes, "ceiling-box", "Ceiling box, no type chosen".into(), Phase::Rough, none);
+        let waste = job.estimate.waste.fixtures;
+        for part in &job.catalogue.fixtures {
+            let entry = Entry {
+                id: &part.id,
+                name: &part.name,
+                kind: Kind::FixtureType,
+                phase: Phase::Trim,
+                price: part.price,
+                pack: part.pack,
+                bought: part.bought,
+                waste,
+            };
+            self.add(Group::Fixtures, &entry, fixtures.remove(&part.id.folded()).unwrap_or_default(), 0);
+        }
+        for (choices, from) in open.into_values() {
+            self.open(&choices, from);
+        }
+    }
+
+    /// Ceiling boxes whose fixture is still open are priced at the dearest that they may hold.
+    fn open(&mut self, choices: &[Id], from: Vec<Source>) {
+        let words: Vec<String> = choices.iter().map(Id::to_string).collect();
+        let name = format!("Still open: {}", words.join(" or "));
+        let key = format!("open-{}", words.join("-or-"));
+        let each = |id: &Id| -> Option<Decimal> {
+            let part = self.design.index.fixture_type(self.design.job, id)?;
+            part.price?.amount().checked_div(Decimal::from(part.pack.map_or(1, NonZeroU32::get)))
+        };
+        let dearest = choices.iter().map(each).try_fold(Decimal::ZERO, |most, price| Some(most.max(price?)));
+        self.unchosen(Group::Fixtures, &key, name, Phase::Trim, from);
+        if let (Some(made), Some(price)) = (self.made.last_mut(), dearest) {
+            made.price = Some(price);
+            made.cost = line(made.quantity, Some(price), Decimal::ONE);
+        }
+    }
+
+    fn supplies(&mut self) {
+        let job = self.design.job;
+        for part in &job.catalogue.supplies {
+            let supplies = job.panels.iter().flat_map(|panel| &panel.supplies);
+            let from = supplies.filter(|supply| supply.part.same(&part.id));
+            let from = from.map(|supply| one(Kind::Supply, &supply.id, None)).collect();
+            let entry = Entry {
+                id: &part.id,
+                name: &part.name,
+                kind: Kind::SupplyType,
+                phase: Phase::Panel,
+                price: part.price,
+                pack: part.pack,
+                bought: part.bought,
+                waste: Rate::ZERO,
+            };
+            self.add(Group::Supplies, &entry, from, 0);
+        }
+    }
+
+    fn small_parts(&mut self) {
+        let job = self.design.job;
+        for part in job.catalogue.small_parts.iter().filter(|part| part.per != Per::Joint) {
+            let mut from = self.counted_by(part);
+            from.retain(|source| !source.quantity.is_zero());
+            let uncounted = match (part.per, part.every) {
+                (Per::Cable, None) => 1,
+                (Per::Cable, Some(_)) => {
+                    self.lengths.iter().filter(|(_, _, length)| length.is_none()).count()
+                }
+                _ => 0,
+            };
+            self.add(Group::SmallParts, &entry(part, job.estimate.waste.small_parts), from, uncounted);
+        }
+    }
+
+    fn counted_by(&self, part: &SmallPart) -> Vec<Source> {
+        let job = self.design.job;
+        let each = part.count.get();
+        let source =
+            |kind: Kind, id: &Id, room: Option<&Id>| Source::new(Subject::new(kind, id), room.cloned(), each);
+        let boxes = || job.boxes.iter();
+        match part.per {
+            Per::Joint => Vec::new(),
+            Per::HomeRun => boxes()
+                .flat_map(|b| b.feeds.iter().map(move |feed| source(Kind::Cable, &feed.id, Some(&b.room))))
+                .collect(),
+            Per::Loop => boxes()
+                .flat_map(|b| {
+                    let loops = b.controls.iter().flat_map(|control| &control.loops);
+                    loops.map(move |run| source(Kind::Cable, &run.id, Some(&b.room)))
+                })
+                .collect(),
+            Per::Cable => {
+                let every = part.every.map_or(0, crate::units::Length::ticks);
+                let needs = |length: CableLength| {
+                    let ticks = length.length.ticks();
+                    let pieces = if every > 0 { (ticks + every - 1) / every } else { 0 };
+                    each.checked_mul(Decimal::from(pieces)).unwrap_or(each)
+                };
+                let known = self.lengths.iter().filter_map(|(cable, room, length)| {
+                    Some(Source::new(cable.clone(), room.clone(), needs((*length)?)))
+                });
+                known.collect()
+            }
+            Per::WallBox => boxes().map(|b| source(Kind::WallBox, &b.id, Some(&b.room))).collect(),
+            Per::CeilingBox => boxes()
+                .flat_map(|b| {
+                    ceilings(b)
+                        .map(move |c| source(Kind::Fixture, &c.id, Some(c.room.as_ref().unwrap_or(&b.room))))
+                })
+                .collect(),
+            Per::Control => boxes()
+                .flat_map(|b| b.controls.iter().map(move |c| source(Kind::Control, &c.id, Some(&b.room))))
+                .collect(),
+            Per::Fixture => boxes()
+                .flat_map(|b| {
+                    let holding = ceilings(b).filter(|c| c.fixture.is_some() || !c.open.is_empty());
+                    holding
+                        .map(move |c| source(Kind::Fixture, &c.id, Some(c.room.as_ref().unwrap_or(&b.room))))
+                })
+                .collect(),
+            Per::Supply => {
+                let supplies = job.panels.iter().flat_map(|panel| &panel.supplies);
+                supplies.map(|supply| source(Kind::Supply, &supply.id, None)).collect()
+            }
+            Per::Panel => job.panels.iter().map(|panel| source(Kind::Panel, &panel.id, None)).collect(),
+            Per::Job => vec![Source::new(Subject::new(Kind::Job, "job"), None, each)],
+        }
+    }
+
+    /// Each joint gets the connector for the fewest conductors that will do.
+    fn joints(&mut self) {
+        let job = self.design.job;
+        let mut connectors: Vec<&SmallPart> =
+            job.catalogue.small_parts.iter().filter(|part| part.per == Per::Joint).collect();
+        connectors.sort_by_key(|part| part.most_wires.map_or(u8::MAX, std::num::NonZeroU8::get));
+        let mut of_part: Vec<BTreeMap<(Subject, Option<Id>), Decimal>> =
+            vec![BTreeMap::new(); connectors.len()];
+        let mut none: BTreeMap<(Subject, Option<Id>), Decimal> = BTreeMap::new();
+        for joint in joints(self.design) {
+            let takes =
+                |part: &&SmallPart| part.most_wires.is_none_or(|most| usize::from(most.get()) >= joint.wires);
+            let at = connectors.iter().position(takes);
+            let (place, each) = match at {
+                Some(at) => (&mut of_part[at], connectors[at].count.get()),
+                None => (&mut none, Decimal::ONE),
+            };
+            let sum = place.entry((joint.at, joint.room)).or_default();
+            *sum = sum.checked_add(each).unwrap_or(*sum);
+        }
+        let sources = |places: BTreeMap<(Subject, Option<Id>), Decimal>| -> Vec<Source> {
+            places.into_iter().map(|((at, room), quantity)| Source::new(at, room, quantity)).collect()
+        };
+        for (part, places) in connectors.iter().zip(of_part) {
+            self.add(Group::SmallParts, &entry(part, job.estimate.waste.small_parts), sources(places), 0);
+        }
+        let name = if connectors.is_empty() {
+            "Connectors: none in the catalogue"
+        } else {
+            "Connectors for joints of more conductors than any takes"
+        };
+        self.unchosen(Group::SmallParts, "connectors", name.into(), Phase::Trim, sources(none));
+    }
+}
+
+fn entry(part: &SmallPart, waste: Rate) -> Entry<'_> {
+    Entry {
+        id: &part.id,
+        name: &part.name,
+        kind: Kind::SmallPart,
+        phase: part.phase,
+        price: part.price,
+        pack: part.pack,
+        bought: part.bought,
+        waste,
+    }
+}
+
+fn one(kind: Kind, id: &Id, room: Option<&Id>) -> Source {
+    Source::new(Subject::new(kind, id), room.cloned(), Decimal::ONE)
+}
+
+/// The ceiling boxes of all loops that leave from a wall box.
+pub(super) fn ceilings(wall_box: &WallBox) -> impl Iterator<Item = &CeilingBox> {
+    wall_box.controls.iter().flat_map(|control| &control.loops).flat_map(|run| &run.ceiling)
+}
+
+/// Every cable with the room it is counted in, that of the wall box it goes to or leaves from, and its length as planned:
+/// what was pulled counts only where nothing else is known.
+pub(super) fn cable_lengths(design: Facts<'_>) -> Vec<(Subject, Option<Id>, Option<CableLength>)> {
+    let now = Lengths::new(design.job, design.index);
+    let planned = now.planned();
+    let either =
+        |length: &dyn Fn(&Lengths<'_>) -> Option<CableLength>| length(&planned).or_else(|| length(&now));
+    let cable = |id: &Id| Subject::new(Kind::Cable, id);
+    let mut all = Vec::new();
+    for wall_box in &design.job.boxes {
+        let room = || Some(wall_box.room.clone());
+        for feed in &wall_box.feeds {
+            all.push((cable(&feed.id), room(), either(&|lengths| lengths.feed(wall_box, feed))));
+        }
+        for run in wall_box.controls.iter().flat_map(|control| &control.loops) {
+            all.push((cable(&run.id), room(), either(&|lengths| lengths.wired_loop(wall_box, run).whole)));
+        }
+    }
+    for link in design.job.groups.iter().flat_map(|group| &group.links) {
+        let room = design.index.control(design.job, &link.to).map(|(wall_box, _)| wall_box.room.clone());
+        all.push((cable(&link.id), room, either(&|lengths| lengths.link(link))));
+    }
+    all
+}
+
+/// Home runs: feeds from a panel, each with the box it goes to.
+pub(super) fn home_runs(design: Facts<'_>) -> impl Iterator<Item = (&WallBox, &Feed)> {
+    design.job.boxes.iter().flat_map(|wall_box| {
+        let from_panel = |feed: &&Feed| !matches!(feed.from, From::Onward(_));
+        wall_box.feeds.iter().filter(from_panel).map(move |feed| (wall_box, feed))
+    })
+}
+
+/// Puts the kind before an id that parts of several kinds have, cables among them.
+fn name_keys(design: Facts<'_>, all: &mut [Material]) {
+    let mut seen: BTreeMap<String, usize> = BTreeMap::new();
+    for cable in &design.job.catalogue.cables {
+        *seen.entry(cable.id.folded()).or_default() += 1;
+    }
+    for made in all.iter() {
+        *seen.entry(made.key.to_ascii_lowercase()).or_default() += 1;
+    }
+    for made in all.iter_mut() {
+        if seen.get(&made.key.to_ascii_lowercase()).is_some_and(|&n| n > 1)
+            && let Some(part) = &made.part
+        {
+            made.key = format!("{}.{}", part.kind.key(), part.id);
+        }
+    }
+}
