@@ -25,6 +25,7 @@ mod explain;
 mod figures;
 mod forms;
 mod history;
+mod hostile;
 mod intake;
 mod jobs;
 mod keep;
