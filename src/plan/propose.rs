@@ -10,6 +10,7 @@ use super::light;
 use crate::job::catalogue::{ControlType, Drive, FixtureColour, FixtureType, Load};
 use crate::job::edit::Edit;
 use crate::job::house::{Place, Room};
+use crate::job::site::{BoxRecord, CableRecord};
 use crate::job::wiring::{CeilingBox, Control, Feed, Loop, LoopPath, Source, WallBox};
 use crate::job::{Id, Index, Job, Kind};
 
@@ -243,9 +244,12 @@ impl Proposal {
                 measured: None,
                 landed: false,
                 pinned: false,
+                site: CableRecord::default(),
+                readings: Vec::new(),
             });
             let feeds = feeds.collect();
             let mut wall_box = WallBox {
+                site: BoxRecord::default(),
                 line: None,
                 name: if nth == 0 { self.box_name.clone() } else { format!("{} {}", self.box_name, nth + 1) },
                 room: self.room.clone(),
@@ -276,9 +280,12 @@ impl Proposal {
                         leg: None,
                         fixture: Some(self.fixture.clone()),
                         open: Vec::new(),
+                        site: BoxRecord::default(),
                     };
                     let ceiling = (0..lights).map(hang).collect();
                     control.loops.push(Loop {
+                        site: CableRecord::default(),
+                        readings: Vec::new(),
                         way: Vec::new(),
                         id,
                         name: String::new(),

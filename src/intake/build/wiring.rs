@@ -8,6 +8,7 @@ use crate::intake::lights::{self, Hung, MOST_LIGHTS};
 use crate::intake::lookup::{labels, only, part, same};
 use crate::job::edit::Edit;
 use crate::job::house::Place;
+use crate::job::site::{BoxRecord, CableRecord};
 use crate::job::wiring::{CeilingBox, Control, Feed, Loop, LoopPath, WallBox};
 use crate::job::{Id, Index, Job, Kind};
 use crate::plan::grid::Grid;
@@ -206,8 +207,11 @@ impl<'a> Builder<'a, '_> {
             measured: None,
             landed: false,
             pinned: false,
+            site: CableRecord::default(),
+            readings: Vec::new(),
         });
         let wall_box = WallBox {
+            site: BoxRecord::default(),
             line: None,
             id,
             name,
@@ -377,9 +381,12 @@ impl<'a> Builder<'a, '_> {
                     leg: None,
                     fixture: hung.fixture.clone(),
                     open: hung.open.clone(),
+                    site: BoxRecord::default(),
                 };
                 let ceiling = lights.by_ref().take(on_loop).map(hang).collect();
                 control.loops.push(Loop {
+                    site: CableRecord::default(),
+                    readings: Vec::new(),
                     way: Vec::new(),
                     id,
                     name: String::new(),
