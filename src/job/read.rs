@@ -95,7 +95,8 @@ pub fn from_str(file: &str, text: &str) -> Result<(Job, Index), ReadError> {
         return fail(vec![flaw(Some(position), what)]);
     }
     let job: Job = match ron_options().from_str(text) {
-        Ok(job) => job,
+        // Fields that came since have defaults, so what was read is a job of today, and is saved as one.
+        Ok(job) => Job { format: Format::CURRENT, ..job },
         Err(error) => return fail(vec![syntax_flaw(text, &error)]),
     };
     if let Some(what) = limits::crowded(&job) {
@@ -122,6 +123,12 @@ pub fn from_str(file: &str, text: &str) -> Result<(Job, Index), ReadError> {
 
 fn flaw(position: Option<Position>, what: String) -> Flaw {
     Flaw { position, what, hint: None }
+}
+
+/// Whether the text of a job says that it has an older format than is written today, so that a save changes more in it
+/// than its person did.
+pub fn is_older(text: &str) -> bool {
+    format_of(text).is_some_and(|format| format < Format::CURRENT)
 }
 
 /// The format a text says it has, read before anything else in it can fail: its first field.

@@ -82,7 +82,7 @@ fn many_flaws_are_refused_as_fast_as_one() {
     );
     assert!(none.contains("which is not there") && none.contains("more"), "{none}");
     let rooms = many("rooms: [", 4_900, |n| format!("(id:\"room-{n}\"),"));
-    let boxes: String = (0..4_900).map(|n| format!("(id:\"Z{n}\",room:\"rom-{n}\"),")).collect();
+    let boxes = (0..4_900).map(|n| format!("(id:\"Z{n}\",room:\"rom-{n}\"),")).collect::<Vec<_>>().concat();
     let near = refused(
         "4,900 rooms, and boxes in none of them",
         &rooms.replacen(
@@ -126,7 +126,8 @@ fn the_largest_job_that_is_taken_is_still_studied() {
     let lights = |of: usize, count: usize| {
         (0..count)
             .map(|n| format!("(id:\"x{of}-{n}\",place:(x:\"{n} ft\",y:\"2 ft\"),fixture:\"down-6\"),"))
-            .collect::<String>()
+            .collect::<Vec<_>>()
+            .concat()
     };
     let one = |of: usize, count: usize| {
         format!(

@@ -76,7 +76,7 @@ fn every_command(folder: &Path, job: &Job, what: &str) {
     let keys: BTreeSet<&str> = figures.iter().filter_map(|name| name.rsplit('/').next()).collect();
     let mut explain = vec!["explain", "DIR/job.ron"];
     explain.extend(
-        keys.iter().filter_map(|key| figures.iter().find(|name| name.ends_with(*key))).map(|n| n.as_str()),
+        keys.iter().filter_map(|key| figures.iter().find(|name| name.ends_with(*key))).map(String::as_str),
     );
     for args in [
         &["check", "DIR/job.ron"][..],
