@@ -11,15 +11,18 @@ pub use cell::{Cell, Load, Weight};
 pub use layout::{Layout, Placed, Widths};
 pub use table::{Align, Column, Row, Section, Table};
 
+pub mod arrangement;
 pub mod cables;
 pub mod canvas;
 pub mod figures;
+pub mod findings;
 pub mod loading;
 pub mod names;
 pub mod outline;
 pub mod parts;
 pub mod picture;
 pub mod plan;
+pub mod proposal;
 pub mod riser;
 pub mod slots;
 pub mod voltages;
