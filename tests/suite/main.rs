@@ -30,6 +30,7 @@ mod fast_entry;
 mod figures;
 mod format;
 mod forms;
+mod fuzzed;
 mod history;
 mod hostile;
 mod intake;

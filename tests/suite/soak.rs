@@ -143,7 +143,7 @@ fn a_long_day_of_keys_changes_neither_time_nor_memory_and_the_file_is_right() {
             memory.push(resident("self"));
         }
     }
-    assert!(edits > 0 && !keeper.borrow_mut().save(&app.design().job).is_err());
+    assert!(edits > 0 && keeper.borrow_mut().save(&app.design().job).is_ok());
     let saved = fs::read_to_string(&path).unwrap();
     assert_eq!(saved, write::to_string(&app.design().job).unwrap());
     let (job, _) = read::from_str("house", &saved).unwrap_or_else(|error| panic!("{error}"));

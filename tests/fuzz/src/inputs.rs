@@ -12,7 +12,8 @@ use studbay::job::edit::apply;
 use studbay::job::fields::{Field, fits, of, parent, thing};
 use studbay::job::history::unkept;
 use studbay::job::{Index, Job, Kind, Spot, Subject, read, write};
-use studbay::sheets::{Heading, Paper, SHEETS, csv, text};
+use studbay::plan::balance::{Options, propose};
+use studbay::sheets::{Heading, Paper, SHEETS, csv};
 use studbay::store::{Digest, unsaved};
 use studbay::terminal::{Input, Parser};
 use studbay::tui::action::Effect;
@@ -32,9 +33,8 @@ fn known(text: &str) -> Job {
 /// A small job or a larger one, studied once.
 fn base(which: u8) -> &'static (Design, String) {
     static BASES: OnceLock<[(Design, String); 2]> = OnceLock::new();
-    let bases = BASES.get_or_init(|| {
-        [STARTER, COTTAGE].map(|text| (Design::derive(known(text)), text.to_owned()))
-    });
+    let bases =
+        BASES.get_or_init(|| [STARTER, COTTAGE].map(|text| (Design::derive(known(text)), text.to_owned())));
     &bases[usize::from(which % 2)]
 }
 
@@ -53,12 +53,13 @@ fn harmless(what: &str, printed: &str) {
     assert!(bad.is_none(), "{what} holds {bad:?}:\n{printed}");
 }
 
-/// Everything that is made of a job.
-fn everything(job: Job) {
+/// What is made of a job: one sheet in every form, and one time in eight each what takes longer.
+fn made_of(job: Job, pick: usize) {
     let design = Design::derive(job);
     let date = jiff::civil::date(2026, 3, 9);
     let heading = Heading::of(&design.job.project, date);
-    for sheet in SHEETS {
+    {
+        let sheet = &SHEETS[pick % SHEETS.len()];
         let paper = Paper::new(80, 60);
         harmless(sheet.name, &sheet.printed(&design, &heading, paper));
         let document = (sheet.json)(&design).unwrap_or_else(|error| panic!("{}: {error}", sheet.name));
@@ -66,9 +67,12 @@ fn everything(job: Job) {
         let written = csv::write(&(sheet.tables)(&design)).unwrap_or_else(|error| panic!("{error}"));
         harmless(sheet.name, &String::from_utf8_lossy(&written).replace('\r', ""));
     }
-    drop(Report::of(&design));
-    drop(studbay::explain::explain(&design, &[]));
-    let _ = text::print(&heading, &[], Paper::new(40, 0));
+    match pick / SHEETS.len() % 8 {
+        0 => drop(Report::of(&design)),
+        1 => drop(studbay::explain::explain(&design, &[])),
+        2 => drop(propose(&design, &Options::default())),
+        _ => {}
+    }
 }
 
 /// The bytes of a job file.
@@ -77,7 +81,7 @@ pub fn job(data: &[u8]) {
     match read::from_str("job.ron", text) {
         Ok((job, _)) => {
             kept(&job);
-            everything(job);
+            made_of(job, data.iter().map(|byte| usize::from(*byte)).sum());
         }
         Err(error) => drop(error.to_string()),
     }
@@ -123,8 +127,11 @@ fn line(json: &str) -> String {
     format!("{} {json}\n", &hash[..8])
 }
 
+/// A field of a thing.
+type Place = (Subject, Option<Spot>, &'static Field);
+
 /// The fields there are, each with some things it can stand in.
-fn all_fields(job: &Job) -> Vec<(Subject, Option<Spot>, &'static Field)> {
+fn all_fields(job: &Job) -> Vec<Place> {
     let (index, _) = Index::new(job);
     let mut things = vec![
         (Subject::new(Kind::Project, "project"), None),
@@ -144,6 +151,7 @@ fn all_fields(job: &Job) -> Vec<(Subject, Option<Spot>, &'static Field)> {
 
 /// What is typed into a field of a form, or after a command.
 pub fn typed(data: &[u8]) {
+    static FIELDS: OnceLock<[Vec<Place>; 2]> = OnceLock::new();
     let Some((choice, text)) = data.split_at_checked(3) else { return };
     let Ok(text) = std::str::from_utf8(text) else { return };
     for bare in [None, Some(LengthUnit::Feet), Some(LengthUnit::Metres)] {
@@ -154,14 +162,13 @@ pub fn typed(data: &[u8]) {
             assert!(length.feet().is_finite());
         }
     }
-    static FIELDS: OnceLock<[Vec<(Subject, Option<Spot>, &'static Field)>; 2]> = OnceLock::new();
     let fields = FIELDS.get_or_init(|| [0, 1].map(|which| all_fields(&base(which).0.job)));
-    let job = &base(choice[0]).0.job;
+    let (design, _) = base(choice[0]);
+    let job = &design.job;
     let fields = &fields[usize::from(choice[0] % 2)];
     let at = usize::from(u16::from_le_bytes([choice[1], choice[2]])) % fields.len();
     let (subject, spot, field) = &fields[at];
-    let (index, _) = Index::new(job);
-    let Some(mut changed) = thing(job, &index, subject) else { return };
+    let Some(mut changed) = thing(job, &design.index, subject) else { return };
     if field.put(job, &mut changed, text).is_err() {
         return;
     }
@@ -171,7 +178,9 @@ pub fn typed(data: &[u8]) {
     }
     let shown = field.text(&changed);
     let mut again = changed.clone();
-    field.put(job, &mut again, &shown).unwrap_or_else(|why| panic!("{shown:?} is shown but not taken: {why}"));
+    field
+        .put(job, &mut again, &shown)
+        .unwrap_or_else(|why| panic!("{shown:?} is shown but not taken: {why}"));
     assert_eq!(field.text(&again), shown, "{} of {subject}", field.label);
     let value = changed.get(field.path[0]).cloned().unwrap_or_default();
     let mut with = job.clone();

@@ -2,20 +2,26 @@
 
 use crate::keep::kill::eprintln;
 use crate::support::{STARTER, design_of, starter_with};
-use std::time::{Duration, Instant};
+use std::time::Duration;
 use studbay::job::{limits, read};
 
-/// Long for a person who waits, even where the program is not built for speed and others work on the machine.
-const AT_ONCE: Duration = Duration::from_secs(if cfg!(debug_assertions) { 20 } else { 1 });
+/// Long for a person who waits, with room for a program that is not built for speed.
+const AT_ONCE: Duration = Duration::from_secs(if cfg!(debug_assertions) { 10 } else { 1 });
+
+/// The time this thread has worked: what others do on the machine is not the program's fault.
+fn worked() -> Duration {
+    let times = std::fs::read_to_string("/proc/thread-self/schedstat").unwrap();
+    Duration::from_nanos(times.split(' ').next().unwrap().parse().unwrap())
+}
 
 /// What is said of a text that is no usable job; saying it must not take long.
 fn refused(what: &str, text: &str) -> String {
-    let start = Instant::now();
+    let start = worked();
     let said = match read::from_str("job.ron", text) {
         Ok(_) => panic!("{what} is taken"),
         Err(error) => error.to_string(),
     };
-    let took = start.elapsed();
+    let took = worked().saturating_sub(start);
     eprintln(&format!("{what}: {took:?}: {}", said.lines().next().unwrap_or_default()));
     assert!(took < AT_ONCE, "{what}: {took:?}");
     assert!(said.len() < 20_000, "{what}: {} bytes are said", said.len());
@@ -143,9 +149,9 @@ fn the_largest_job_that_is_taken_is_still_studied() {
         starter_with(&[(begin, &begin.replace('[', &format!("[{boxes}")))])
     };
     for (what, boxes, count) in [("long loops", 10, 500), ("many runs", 1_000, 4)] {
-        let start = Instant::now();
+        let start = worked();
         let design = design_of(&with(boxes, count));
-        let took = start.elapsed();
+        let took = worked().saturating_sub(start);
         eprintln(&format!("{what}: {took:?}"));
         assert!(design.job.boxes.len() == boxes + 1);
         assert!(took < 3 * AT_ONCE, "{what}: {took:?}");

@@ -55,7 +55,9 @@ fn every_command(folder: &Path, job: &Job, what: &str) {
             let name = format!("{what}: {} as {form}", sheet.name);
             assert_clean(&name, &err);
             if out.starts_with(b"%PDF") {
-                assert_clean(&name, names_in(&out).as_bytes());
+                // As a reader shows it, where there is one that is not ours.
+                let shown = crate::pdf::read_back(&out, "-layout").unwrap_or_default();
+                assert_clean(&name, shown.as_bytes());
                 continue;
             }
             // Line ends of CSV are the writer's own.
@@ -95,14 +97,6 @@ fn every_command(folder: &Path, job: &Job, what: &str) {
             assert_inert(&name, &out);
         }
     }
-}
-
-/// What a document for printing says of itself in plain bytes: title, author, bookmarks.
-fn names_in(pdf: &[u8]) -> String {
-    let plain = String::from_utf8_lossy(pdf);
-    let values = plain.split(['(', '<']).skip(1).filter_map(|rest| rest.split([')', '>']).next());
-    let short = values.filter(|value| value.len() < 2000 && !value.contains('\u{fffd}'));
-    short.map(|value| value.replace(['\r', '\t'], " ") + "\n").collect()
 }
 
 #[test]
