@@ -13,6 +13,7 @@ pub mod history;
 pub mod house;
 mod id;
 mod index;
+pub mod limits;
 pub mod locate;
 pub mod panel;
 mod project;

@@ -19,7 +19,7 @@ pub use digest::Digest;
 pub use keep::{KeepError, Keeper, Lock, OpenError, Opened, Saved, Unsaved};
 pub use lock::Holder;
 pub use read::read_text;
-pub use recover::Recovered;
+pub use recover::{Recovered, unsaved};
 pub use save::Underneath;
 pub use write::{create, replace, same_file};
 

@@ -46,11 +46,8 @@ pub(super) fn run<D>(
             None => writeln!(text, "\n{file} is left as it is: nothing changes"),
         };
         if let Some(orig) = saved.and_then(|saved| saved.orig) {
-            let _ = writeln!(
-                text,
-                "the file with its comments is kept as {}",
-                Text::from(orig.display().to_string())
-            );
+            let _ =
+                writeln!(text, "the file as it was is kept as {}", Text::from(orig.display().to_string()));
         }
     }
     say::print(out, text.as_bytes())?;

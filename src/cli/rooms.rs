@@ -51,7 +51,7 @@ fn table_in(args: &RoomsArgs, table: &Path, out: &mut dyn Write) -> anyhow::Resu
     let saved = keeper.save(&job)?;
     keeper.close(Unsaved::None);
     let mut lines = vec![format!("Made in '{}': {}.", shown(&args.job), taken.made)];
-    lines.extend(saved.orig.map(|orig| format!("The file with its comments is kept as '{}'.", shown(&orig))));
+    lines.extend(saved.orig.map(|orig| format!("The file as it was is kept as '{}'.", shown(&orig))));
     lines.extend(notes.into_iter().map(|note| Text::from(note).to_string()));
     say::print(out, format!("{}\n", lines.join("\n")).as_bytes())?;
     Ok(Outcome::Fine)

@@ -5,7 +5,7 @@
 
 mod sound;
 
-use super::{Id, Index, Job, Kind, Spot, Subject, index, refer};
+use super::{Id, Index, Job, Kind, Spot, Subject, index, limits, refer};
 use serde::{Deserialize, Serialize, de::DeserializeOwned};
 use serde_json::Value;
 use std::collections::BTreeSet;
@@ -135,6 +135,9 @@ pub fn apply(job: &mut Job, edit: Edit) -> Result<Edit, EditError> {
 
 /// Checks that the whole job hangs together, after edits that were applied unchecked.
 pub(super) fn verify(job: &Job) -> Result<(), EditError> {
+    if let Some(crowded) = limits::crowded(job) {
+        return Err(EditError::Refers(crowded));
+    }
     match refer::check(job).1.into_iter().next() {
         Some(first) => Err(EditError::Refers(first.what)),
         None => Ok(()),
@@ -144,6 +147,11 @@ pub(super) fn verify(job: &Job) -> Result<(), EditError> {
 /// Applies an edit without a look at references. Ids are unique after it all the same, so that its inverse finds the
 /// same things again.
 pub(super) fn apply_unchecked(job: &mut Job, edit: Edit) -> Result<Edit, EditError> {
+    if let Edit::Set { value, .. } | Edit::Insert { value, .. } = &edit
+        && let Some(what) = limits::too_much_of(value)
+    {
+        return Err(EditError::Value(what));
+    }
     match edit {
         Edit::Set { subject, field, value } => {
             let old = set(job, &subject, &field, value)?;
@@ -263,6 +271,12 @@ fn set(job: &mut Job, subject: &Subject, field: &str, value: Value) -> Result<Va
 
 fn insert_into<T: DeserializeOwned>(list: &mut Vec<T>, at: usize, value: Value) -> Result<(), EditError> {
     let thing = serde_json::from_value(value).map_err(|error| EditError::Value(error.to_string()))?;
+    if list.len() >= limits::MOST_ENTRIES {
+        return Err(EditError::Value(format!(
+            "the list has {} entries already, the most it may",
+            list.len()
+        )));
+    }
     list.insert(at.min(list.len()), thing);
     Ok(())
 }

@@ -80,6 +80,13 @@ impl Index {
         self.spots.keys().filter(move |(k, _)| *k == kind).map(|(_, id)| &id.0)
     }
 
+    /// Every thing that has an id, by kind and id.
+    pub fn all(&self) -> Vec<(Kind, &Id, Spot)> {
+        let mut all: Vec<_> = self.spots.iter().map(|((kind, id), spot)| (*kind, &id.0, *spot)).collect();
+        all.sort_unstable();
+        all
+    }
+
     /// The cable type of that id.
     pub fn cable_type<'a>(&self, job: &'a Job, id: &Id) -> Option<&'a catalogue::CableType> {
         match self.spot(Kind::CableType, id)? {
@@ -193,7 +200,7 @@ pub(super) fn find(job: &Job, kind: Kind, id: &Id) -> Option<Spot> {
 }
 
 /// Visits every thing that has an id, in the order of the file.
-fn each(job: &Job, visit: &mut impl FnMut(Kind, &Id, Spot)) {
+pub(super) fn each(job: &Job, visit: &mut impl FnMut(Kind, &Id, Spot)) {
     let parts = &job.catalogue;
     parts
         .plans

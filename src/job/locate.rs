@@ -124,7 +124,7 @@ fn begin<'a>(frames: &mut [Frame<'a>], byte: usize, on_value: &mut impl FnMut(&[
     }
 }
 
-fn end_of_string(bytes: &[u8], mut at: usize) -> usize {
+pub(super) fn end_of_string(bytes: &[u8], mut at: usize) -> usize {
     while let Some(&byte) = bytes.get(at) {
         match byte {
             b'\\' => at += 2,
@@ -136,7 +136,7 @@ fn end_of_string(bytes: &[u8], mut at: usize) -> usize {
 }
 
 /// The end of a raw string that begins here, if one does.
-fn raw_string(text: &str, at: usize) -> Option<usize> {
+pub(super) fn raw_string(text: &str, at: usize) -> Option<usize> {
     let hashes = text[at + 1..].bytes().take_while(|b| *b == b'#').count();
     let open = at + 1 + hashes;
     if text.as_bytes().get(open) != Some(&b'"') {

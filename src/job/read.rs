@@ -1,7 +1,7 @@
 //! Reads a job from the text of its file, or says what is wrong with it, where, and what was probably meant.
 
 use super::locate::{self, Position};
-use super::{Format, Index, Job, refer};
+use super::{Format, Index, Job, limits, refer};
 use ron::extensions::Extensions;
 use std::fmt;
 
@@ -29,7 +29,9 @@ pub struct ReadError {
 }
 
 /// As many flaws as are listed; the rest are counted.
-const MOST_LISTED: usize = 20;
+pub(super) const MOST_LISTED: usize = 20;
+/// So many bytes may be walked over in all to find where flaws are.
+const MOST_WALKED: usize = 16 * 1024 * 1024;
 
 impl fmt::Display for ReadError {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
@@ -89,24 +91,44 @@ pub fn from_str(file: &str, text: &str) -> Result<(Job, Index), ReadError> {
             }]);
         }
     }
+    if let Some((position, what)) = limits::too_much(text) {
+        return fail(vec![flaw(Some(position), what)]);
+    }
     let job: Job = match ron_options().from_str(text) {
-        Ok(job) => job,
+        // Fields that came since have defaults, so what was read is a job of today, and is saved as one.
+        Ok(job) => Job { format: Format::CURRENT, ..job },
         Err(error) => return fail(vec![syntax_flaw(text, &error)]),
     };
-    let (index, mut flaws) = refer::check(&job);
+    if let Some(what) = limits::crowded(&job) {
+        return fail(vec![Flaw { position: None, what, hint: Some("divide it into several jobs".into()) }]);
+    }
+    let (index, flaws) = refer::check(&job);
     if flaws.is_empty() {
         return Ok((job, index));
     }
+    // Each search walks the text once more: in a large file only the first flaws, which are listed, are worth it.
+    let searched = MOST_LISTED.max(MOST_WALKED / text.len().max(1));
     let mut placed: Vec<Flaw> = flaws
-        .drain(..)
-        .map(|lost| Flaw { position: locate::locate(text, &lost.path), what: lost.what, hint: lost.hint })
+        .into_iter()
+        .enumerate()
+        .map(|(nth, lost)| Flaw {
+            position: if nth < searched { locate::locate(text, &lost.path) } else { None },
+            what: lost.what,
+            hint: lost.hint,
+        })
         .collect();
-    placed.sort_by_key(|flaw| flaw.position.map(|p| (p.line, p.column)));
+    placed.sort_by_key(|flaw| flaw.position.map_or((usize::MAX, 0), |p| (p.line, p.column)));
     fail(placed)
 }
 
 fn flaw(position: Option<Position>, what: String) -> Flaw {
     Flaw { position, what, hint: None }
+}
+
+/// Whether the text of a job says that it has an older format than is written today, so that a save changes more in it
+/// than its person did.
+pub fn is_older(text: &str) -> bool {
+    format_of(text).is_some_and(|format| format < Format::CURRENT)
 }
 
 /// The format a text says it has, read before anything else in it can fail: its first field.

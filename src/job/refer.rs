@@ -1,8 +1,9 @@
 //! Checks that what a job names is there: every reference, every id, and what no single field can tell by itself.
 
 use super::catalogue::{FixtureType, Load};
+use super::limits::MOST_ONWARD;
 use super::locate::Step::{self, Field, Item};
-use super::read::nearest;
+use super::read::{MOST_LISTED, nearest};
 use super::site::{CableRecord, Reading, Steps};
 use super::wiring::{CeilingBox, Control, ControlGroup, Feed, Loop, Source, WallBox};
 use super::{Id, Index, Job, Kind, Spot, Tag};
@@ -19,6 +20,9 @@ pub(super) struct Lost {
     /// What was probably meant.
     pub hint: Option<String>,
 }
+
+/// As many flaws get a guess at what was meant.
+const MOST_HINTED: usize = 5 * MOST_LISTED;
 
 /// Checks the whole job and gives the index that was made on the way.
 pub(super) fn check(job: &Job) -> (Index, Vec<Lost>) {
@@ -134,7 +138,10 @@ impl Checker<'_> {
         if self.index.spot(kind, id).is_some() {
             return;
         }
-        let hint = nearest(id.as_str(), self.index.ids(kind).map(Id::as_str));
+        // Looking for what is like it takes a while in a large job, and only the first flaws are listed.
+        let hint = (self.lost.len() < MOST_HINTED)
+            .then(|| nearest(id.as_str(), self.index.ids(kind).map(Id::as_str)))
+            .flatten();
         let hint = hint.or_else(|| {
             let none = self.index.ids(kind).next().is_none();
             none.then(|| format!("this job has no {} yet", kind.word()))
@@ -472,6 +479,15 @@ impl Checker<'_> {
                         break; // a circle further up: reported at its own members
                     }
                     way.push(from.id.as_str());
+                    if way.len() > MOST_ONWARD {
+                        let what =
+                            format!("the feed '{}' comes over more than {MOST_ONWARD} others", feed.id);
+                        let path =
+                            [Field("boxes"), Item(box_at), Field("feeds"), Item(feed_at), Field("from")];
+                        let hint = Some("feed some of the boxes by home runs".to_owned());
+                        self.lost.push(Lost { path: path.to_vec(), what, hint });
+                        break;
+                    }
                     next = from;
                 }
             }

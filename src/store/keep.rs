@@ -99,7 +99,7 @@ pub struct Opened {
 pub struct Saved {
     /// What the file holds now.
     pub digest: Digest,
-    /// Where the file with its comments was left, as a save takes them out.
+    /// Where the file as it was is left, if the save took comments out of it or brought it to a newer format.
     pub orig: Option<PathBuf>,
 }
 

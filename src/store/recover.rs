@@ -97,6 +97,12 @@ pub(super) fn recover(target: &Path, log: &Path, digest: &Digest, job: &Job, loo
     outcome
 }
 
+/// What a log with these bytes holds beyond the file with that digest, which holds that job. Touches nothing.
+pub fn unsaved(log: &[u8], digest: &Digest, job: &Job) -> Option<Recovered> {
+    let (job, history, _) = replay(job, record::find(log, digest).steps?);
+    (!history.done().is_empty()).then_some(Recovered { job, history, last: None })
+}
+
 /// Takes the steps once more on the job as it was saved, as far as they go; gives the name of the first that does not.
 fn replay(job: &Job, steps: Vec<Line>) -> (Job, History, Option<String>) {
     let mut job = job.clone();

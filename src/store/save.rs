@@ -6,6 +6,7 @@ use super::comments::has_comments;
 use super::digest::Digest;
 use super::keep::KeepError;
 use super::write::create_like;
+use crate::job::read::is_older;
 use std::ffi::OsString;
 use std::fs::{self, Metadata};
 use std::io;
@@ -24,7 +25,7 @@ pub enum Underneath {
 /// What a save did beside writing the file.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub(super) struct Done {
-    /// Where the file with its comments was left, if this save took them out.
+    /// Where the file as it was is left, if this save took comments out of it or brought it to a newer format.
     pub(super) orig: Option<PathBuf>,
     /// Whether the new name is known to be on the disk.
     pub(super) lasting: bool,
@@ -40,7 +41,7 @@ pub(super) fn save(
     let fail = |source| KeepError::Store(StoreError::System { doing: "write", file: target.into(), source });
     let (old, bytes) = present(target, known)?;
     let orig = match std::str::from_utf8(&bytes) {
-        Ok(before) if has_comments(before) => Some(keep_aside(target, "orig", &bytes)?),
+        Ok(before) if has_comments(before) || is_older(before) => Some(keep_aside(target, "orig", &bytes)?),
         _ => None,
     };
     let beside = Beside::write(target, text.as_bytes(), Some(&old)).map_err(fail)?;

@@ -266,7 +266,7 @@ impl Shell {
             Ok(saved) => {
                 app.saved();
                 if let Some(orig) = saved.orig {
-                    app.say(format!("saved; the file with its comments is kept as {}", orig.display()));
+                    app.say(format!("saved; the file as it was is kept as {}", orig.display()));
                 }
             }
             Err(error @ KeepError::Changed(..)) => {

@@ -24,7 +24,7 @@ pub(crate) fn drive(folder: &Path, args: &[&str]) -> String {
     format!("{}--- {}--- exit {code}", text(out), text(err))
 }
 
-fn drive_into(folder: &Path, args: &[&str], out: &mut dyn Write, err: &mut dyn Write) -> u8 {
+pub(crate) fn drive_into(folder: &Path, args: &[&str], out: &mut dyn Write, err: &mut dyn Write) -> u8 {
     let plugs = Plugs {
         open: &|_| Ok(()),
         study: &|job, _| Design::derive(job),

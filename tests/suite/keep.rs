@@ -1,6 +1,7 @@
 //! Keeping work: lock, log, recovery, saves. Each test has a folder of its own.
 
 pub(crate) mod disk;
+mod faults;
 pub(crate) mod kill;
 mod lock;
 mod log;

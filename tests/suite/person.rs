@@ -4,6 +4,7 @@ mod hand;
 mod house;
 mod line;
 mod lost;
+mod odd;
 mod others;
 
 use crate::keep::kill::eprintln;

@@ -5,6 +5,7 @@
 
 use super::Edit;
 use crate::job::index::find;
+use crate::job::limits::crowded;
 use crate::job::wiring::{CeilingBox, Feed, Loop};
 use crate::job::{Id, Job, Kind, Spot};
 use crate::units::Length;
@@ -27,6 +28,7 @@ pub(super) fn holds(job: &Job, inverse: &Edit) -> bool {
         // One was added: its id was looked for before.
         Edit::Remove { subject } => {
             subject.kind == Kind::Fixture
+                && crowded(job).is_none()
                 && Id::new(&subject.id).ok().and_then(|id| find(job, Kind::Fixture, &id)).is_some_and(
                     |spot| {
                         ceiling_at(job, spot)

@@ -218,7 +218,7 @@ fn watched(path: &Path, strace: &[&str]) -> Output {
         .unwrap()
 }
 
-fn can_trace() -> bool {
+pub(super) fn can_trace() -> bool {
     let traced = Command::new("strace").args(["-o", "/dev/null", "true"]).output();
     let can = traced.is_ok_and(|traced| traced.status.success());
     if !can {

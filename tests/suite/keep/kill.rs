@@ -18,8 +18,18 @@ use studbay::store::{Keeper, Lock, Opened};
 
 const JOB: &str = "STUDBAY_VICTIM";
 const KILLS: &str = "STUDBAY_KILLS";
+/// Names a sample to be worked on instead of the starter.
+const SAMPLE: &str = "STUDBAY_KILL_SAMPLE";
 /// A save comes after so many steps.
 const SAVE_EVERY: usize = 60;
+
+/// The job before the first step, and for how many microseconds at most it is worked on: saving a large one takes long.
+fn begin() -> (Job, u64) {
+    match std::env::var(SAMPLE) {
+        Ok(name) => (crate::support::sample(&name).job, 1_500_000),
+        Err(_) => (starter(), 30_000),
+    }
+}
 
 /// The step of that number, the same for the victim and for who judges it.
 fn step<E: std::error::Error + 'static>(
@@ -28,8 +38,16 @@ fn step<E: std::error::Error + 'static>(
     history: &mut History,
     keep: impl FnOnce(&Entry<'_>) -> Result<(), E>,
 ) {
+    let controls = job.boxes.iter().flat_map(|wall_box| &wall_box.controls);
+    let lights: Vec<String> = controls
+        .flat_map(|control| &control.loops)
+        .flat_map(|run| &run.ceiling)
+        .take(4)
+        .map(|ceiling| ceiling.id.to_string())
+        .collect();
+    let level = job.levels[0].id.to_string();
     let name = |value: String| Edit::Set {
-        subject: Subject::new(Kind::Fixture, format!("F{}", number % 4 + 1)),
+        subject: Subject::new(Kind::Fixture, &lights[number % lights.len()]),
         field: "name".into(),
         value: json!(value),
     };
@@ -43,7 +61,7 @@ fn step<E: std::error::Error + 'static>(
             "add a room",
             Edit::Insert {
                 kind: Kind::Room,
-                parent: Some(Subject::new(Kind::Level, "L1")),
+                parent: Some(Subject::new(Kind::Level, &level)),
                 at: number % 3,
                 value: json!({"id": format!("r{number}"), "name": "x".repeat(number % 300)}),
             },
@@ -118,7 +136,7 @@ fn reported(said: &str) -> (usize, usize) {
 
 /// The text of the job after so many steps, for each of these numbers in rising order.
 fn expected<const N: usize>(after: [usize; N]) -> [String; N] {
-    let (mut job, mut history, mut taken) = (starter(), History::new(), 0);
+    let (mut job, mut history, mut taken) = (begin().0, History::new(), 0);
     after.map(|steps| {
         for number in taken..steps {
             step(number, &mut job, &mut history, |_| Ok::<(), Infallible>(()));
@@ -153,9 +171,12 @@ fn killed_at_any_moment_nothing_reported_is_lost() {
     // Not seeded: moments depend on the machine anyway.
     let mut random = std::process::id().wrapping_mul(2_654_435_761);
     let (mut steps, mut saving, mut early) = (0, 0, 0);
+    let (job, longest) = begin();
+    let begin_text = text(&job);
     for _ in 0..kills() {
         random = random.wrapping_mul(1_664_525).wrapping_add(1_013_904_223);
         let (folder, mut path) = house();
+        std::fs::write(&path, &begin_text).unwrap();
         // Half of them where a sync costs nothing, so that steps are hit as often as saves.
         let quick = tempfile::tempdir_in("/dev/shm").ok().filter(|_| random & 1 << 20 != 0);
         if let Some(quick) = &quick {
@@ -170,7 +191,7 @@ fn killed_at_any_moment_nothing_reported_is_lost() {
         if random >> 29 != 0 {
             while !said.contains("@ready") && out.read_line(&mut said).unwrap() > 0 {}
         }
-        std::thread::sleep(Duration::from_micros(u64::from(random >> 8) % 30_000));
+        std::thread::sleep(Duration::from_micros(u64::from(random >> 8) % longest));
         victim.kill().unwrap();
         victim.wait().unwrap();
         out.read_to_string(&mut said).unwrap();
