@@ -15,6 +15,7 @@ pub mod sheets;
 pub mod standards;
 pub mod store;
 pub mod study;
+pub mod tally;
 pub mod terminal;
 pub mod tui;
 pub mod units;
