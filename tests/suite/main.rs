@@ -55,3 +55,4 @@ mod study;
 mod support;
 mod terminal;
 mod views;
+mod work;
