@@ -232,7 +232,28 @@ fn dense(report: &mut Report, size: usize) {
     report.time("peer: one dense solve of all lights", || matrix.clone().lu().solve(&right));
 }
 
+/// Presses so many keys in the runs of one house, for a tool that counts instructions.
+fn press_keys(size: usize, keys: usize) {
+    let area = Rect::new(0, 0, 80, 24);
+    let mut screen = Screen::new(Sent::default(), Size::new(80, 24), caps(), Vec::new());
+    let mut buffer = Buffer::empty(area);
+    let design = Design::derive(read::from_str("house.ron", &house::text(size)).unwrap().0);
+    let mut app = App::new(design, "house.ron", Box::new(NoLedger));
+    app.key(Key::char('+'));
+    for turn in 0..=keys {
+        // From the top down and up again, so that every size is looked at in the same place.
+        app.key(Key::new(if turn / 20 % 2 == 0 { KeyCode::Down } else { KeyCode::Up }));
+        buffer.reset();
+        let cursor = draw(&mut app, area, &mut buffer);
+        screen.present(&buffer, cursor).unwrap();
+    }
+}
+
 fn main() {
+    let number = |name: &str| -> Option<usize> { std::env::var(name).ok()?.parse().ok() };
+    if let (Some(size), Some(keys)) = (number("STUDBAY_SIZE"), number("STUDBAY_KEYS")) {
+        return press_keys(size, keys);
+    }
     let largest: usize =
         std::env::var("STUDBAY_LARGEST").ok().and_then(|n| n.parse().ok()).unwrap_or(usize::MAX);
     let mut report = Report::default();
