@@ -4,6 +4,7 @@
 //! family is a file with a function that pushes findings; [`CHECKS`] lists every code there is. What helps against a
 //! finding is tried out only when it is shown, in the wing `remedy`.
 
+mod about;
 mod accept;
 mod boxes;
 mod bus;
@@ -20,6 +21,7 @@ mod place;
 mod room;
 mod supply;
 
+pub use about::About;
 pub use accept::accept;
 pub use finding::{Finding, Severity, Unit};
 pub use group::{Group, grouped};

@@ -2,7 +2,7 @@
 
 mod reach;
 
-use crate::checks::{self, Finding};
+use crate::checks::{self, About, Finding};
 use crate::job::edit::Edit;
 use crate::job::{Index, Job};
 use crate::network::Network;
@@ -21,6 +21,8 @@ pub struct Design {
     pub study: Study,
     /// What is wrong, worst first.
     pub findings: Vec<Finding>,
+    /// The same by what they are about.
+    pub about: About,
 }
 
 impl Design {
@@ -33,7 +35,7 @@ impl Design {
             (self.index, _) = Index::new(&self.job);
             self.network = Network::new(&self.job, &self.index);
             self.study = Study::new(&self.job, &self.index, &self.network);
-            self.findings = checks::run(&self.job, &self.index, &self.network, &self.study);
+            self.check();
         }
     }
 
@@ -51,11 +53,21 @@ impl Design {
         if stands {
             let study = std::mem::take(&mut self.study);
             let touched: Vec<usize> = reach.parts.into_iter().collect();
-            self.study = study.restudy(&self.job, &self.index, &self.network, &touched);
+            // Where things stay where they are, only the sums over what was touched are made anew.
+            self.study = if reach.ties || reach.positions || reach.sums {
+                study.restudy(&self.job, &self.index, &self.network, &touched)
+            } else {
+                study.restudy_parts(&self.job, &self.index, &self.network, &touched)
+            };
         } else {
             self.study = Study::new(&self.job, &self.index, &self.network);
         }
+        self.check();
+    }
+
+    fn check(&mut self) {
         self.findings = checks::run(&self.job, &self.index, &self.network, &self.study);
+        self.about = About::new(&self.findings);
     }
 
     /// Derives everything from a job that was read or edited without error.
@@ -64,6 +76,7 @@ impl Design {
         let network = Network::new(&job, &index);
         let study = Study::new(&job, &index, &network);
         let findings = checks::run(&job, &index, &network, &study);
-        Self { job, index, network, study, findings }
+        let about = About::new(&findings);
+        Self { job, index, network, study, findings, about }
     }
 }

@@ -16,6 +16,7 @@ pub mod standards;
 pub mod store;
 pub mod study;
 pub mod takeoff;
+pub mod tally;
 pub mod terminal;
 pub mod tui;
 pub mod units;

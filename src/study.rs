@@ -25,9 +25,10 @@ pub use range::{MOST_CORNERS, Pick, Range, RunRanges, ranges};
 pub use reason::Reason;
 pub use string::StringStudy;
 
-use crate::job::{Index, Job};
+use crate::job::{Index, Job, Kind, Spot};
 use crate::network::Network;
 use crate::working::{Off, Recorder};
+use std::collections::BTreeSet;
 
 /// The study of a whole job.
 #[derive(Debug, Clone, Default, PartialEq)]
@@ -67,6 +68,45 @@ impl Study {
         Self::sum(job, index, network, self.parts, &mut Off)
     }
 
+    /// Studies some parts anew, and of the sums over them only those that they are in. To be used where nothing has
+    /// come, gone or changed place since the study was made, and no catalogue entry, setting, room or panel changed.
+    #[must_use]
+    pub fn restudy_parts(mut self, job: &Job, index: &Index, network: &Network, touched: &[usize]) -> Self {
+        let (mut panels, mut rooms) = (BTreeSet::new(), BTreeSet::new());
+        for &number in touched {
+            let Some(slot) = self.parts.get_mut(number) else { continue };
+            *slot = part::study(job, index, network, number, &mut Off);
+            rooms.extend(rooms_of(job, index, network, number));
+        }
+        let runs: Vec<usize> = touched
+            .iter()
+            .filter_map(|&part| network.parts.get(part))
+            .flat_map(|part| part.runs.iter().copied())
+            .collect();
+        for output in &mut self.outputs {
+            if output.runs.iter().any(|run| runs.contains(run)) {
+                output::output_anew(job, index, network, &self.parts, output);
+                if let Some(Spot::Panel(panel)) = index.spot(Kind::Panel, &output.panel) {
+                    panels.insert(panel);
+                }
+            }
+        }
+        for at in panels {
+            if let (Some(panel), Some(study)) = (job.panels.get(at), self.panels.get_mut(at)) {
+                *study = output::panel_anew(job, index, panel, &self.outputs);
+            }
+        }
+        for (level, room) in rooms {
+            let at = job.levels.iter().take(level).map(|level| level.rooms.len()).sum::<usize>() + room;
+            if let (Some(entry), Some(study)) =
+                (job.levels.get(level).and_then(|level| level.rooms.get(room)), self.rooms.get_mut(at))
+            {
+                light::room_anew((job, index, network), &self.parts, entry, study);
+            }
+        }
+        self
+    }
+
     fn sum<R: Recorder>(
         job: &Job,
         index: &Index,
@@ -90,4 +130,21 @@ impl Study {
     pub fn runs<'a>(&'a self, network: &'a Network) -> impl Iterator<Item = &'a RunStudy> {
         (0..network.runs.len()).filter_map(|run| self.run(network, run))
     }
+}
+
+/// The rooms that a part lights, by level and position.
+fn rooms_of(job: &Job, index: &Index, network: &Network, part: usize) -> BTreeSet<(usize, usize)> {
+    let runs = network.parts.get(part).map(|part| part.runs.as_slice()).unwrap_or_default();
+    let controls = runs.iter().filter_map(|&run| network.runs.get(run)).flat_map(|run| &run.controls);
+    let mut rooms = BTreeSet::new();
+    for (_, at) in controls {
+        let wall_box = &job.boxes[at.wall_box];
+        for held in wall_box.controls[at.control].loops.iter().flat_map(|wired| &wired.ceiling) {
+            let room = held.room.as_ref().unwrap_or(&wall_box.room);
+            if let Some(Spot::Room { level, room }) = index.spot(Kind::Room, room) {
+                rooms.insert((level, room));
+            }
+        }
+    }
+    rooms
 }

@@ -16,6 +16,8 @@ pub(super) struct Reach {
     pub positions: bool,
     /// Things may be tied together otherwise.
     pub ties: bool,
+    /// Lights may be in other rooms, or give other light; or a room or panel itself has changed.
+    pub sums: bool,
     /// Parts of the network, as it was, with something changed in them.
     pub parts: BTreeSet<usize>,
 }
@@ -74,15 +76,19 @@ impl Before<'_> {
             _ => {}
         }
         match (self.spot(subject)?, field) {
+            (Spot::Panel(_), "feed") | (Spot::Room { .. }, "area") => reach.sums = true,
             (Spot::Supply { .. }, "slot")
-            | (Spot::Panel(_), "slots" | "feed")
-            | (Spot::Room { .. }, "area" | "rough")
+            | (Spot::Panel(_), "slots")
+            | (Spot::Room { .. }, "rough")
             | (Spot::WallBox(_), "part")
             | (Spot::Link { .. }, "measured" | "cable" | "plan" | "site")
             | (Spot::WallBox(_) | Spot::Ceiling { .. }, "site")
             | (_, "readings")
             | (Spot::Meter(_), _) => {}
-            (Spot::WallBox(at), "place" | "room") => self.wall_box(at, reach)?,
+            (Spot::WallBox(at), "place" | "room") => {
+                reach.sums = true;
+                self.wall_box(at, reach)?;
+            }
             (Spot::WallBox(at), "allowance_watts") => {
                 reach.ties = true;
                 self.wall_box(at, reach)?;
@@ -99,8 +105,11 @@ impl Before<'_> {
                 reach.ties = true;
                 self.control(ControlAt { wall_box, control }, reach);
             }
-            (Spot::Loop { wall_box, control, .. }, "measured" | "return_leg" | "cable" | "plan" | "site")
-            | (Spot::Ceiling { wall_box, control, .. }, "room" | "place" | "leg" | "fixture" | "open") => {
+            (Spot::Loop { wall_box, control, .. }, "measured" | "return_leg" | "cable" | "plan" | "site") => {
+                self.control(ControlAt { wall_box, control }, reach);
+            }
+            (Spot::Ceiling { wall_box, control, .. }, "room" | "place" | "leg" | "fixture" | "open") => {
+                reach.sums = true;
                 self.control(ControlAt { wall_box, control }, reach);
             }
             _ => return None,

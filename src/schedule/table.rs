@@ -3,6 +3,7 @@
 use super::Cell;
 use crate::format::{Quantity, Text};
 use crate::job::Subject;
+use crate::tally;
 
 /// On which side of its column a cell stands.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Default)]
@@ -113,7 +114,8 @@ pub struct Row {
 
 impl Row {
     /// A row of these cells.
-    pub const fn new(cells: Vec<Cell>) -> Self {
+    pub fn new(cells: Vec<Cell>) -> Self {
+        tally::count(tally::Work::Rows);
         Self { cells, subject: None, beneath: false }
     }
 

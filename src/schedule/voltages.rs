@@ -235,9 +235,7 @@ fn string_rows(design: &Design, study: &RunStudy) -> Vec<Row> {
 
 /// The worst finding about a thing, as a word.
 pub fn sign(design: &Design, subject: &Subject) -> Cell {
-    let worst =
-        design.findings.iter().filter(|finding| finding.subject == *subject).min_by_key(|f| f.severity);
-    match worst {
+    match design.about.worst(&design.findings, subject) {
         None => Cell::Blank,
         Some(finding) => Cell::Flag(
             match finding.severity {

@@ -38,6 +38,8 @@ mod newton;
 
 pub use limits::{largest_ohms_factor, largest_power_factor};
 
+use crate::tally;
+
 /// One output with all it feeds. Node 0 is the source terminal, held at `source_volts`.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Circuit {
@@ -149,6 +151,7 @@ pub enum Unsolved {
 /// # Source
 /// That of the [module](self).
 pub fn solve(circuit: &Circuit) -> Result<Solution, Unsolved> {
+    tally::count(tally::Work::Solves);
     let mut solver = newton::Solver::new(circuit)?;
     solver.run()?;
     Ok(solver.solution(circuit))

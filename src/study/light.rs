@@ -2,10 +2,11 @@
 
 use super::part::PartStudy;
 use crate::format::Quantity;
+use crate::job::house::Room;
 use crate::job::{Id, Index, Job};
 use crate::network::{ControlAt, LoopAt, Network};
 use crate::standards::light;
-use crate::working::{Input, Number, Origin, Recorder};
+use crate::working::{Input, Number, Off, Origin, Recorder};
 use std::collections::HashMap;
 
 /// The light in a room.
@@ -50,6 +51,34 @@ pub(super) fn rooms<R: Recorder>(
             }
         }
     }
+    let rooms = job.levels.iter().flat_map(|level| &level.rooms);
+    rooms
+        .map(|room| {
+            let lights = lights.remove(&room.id.folded()).unwrap_or_default();
+            one_room((job, index, network), parts, room, lights, recorder)
+        })
+        .collect()
+}
+
+/// Sums one room anew that has the same lights as before.
+pub(super) fn room_anew(
+    (job, index, network): (&Job, &Index, &Network),
+    parts: &[PartStudy],
+    room: &Room,
+    before: &mut RoomStudy,
+) {
+    let lights = std::mem::take(&mut before.lights);
+    *before = one_room((job, index, network), parts, room, lights, &mut Off);
+}
+
+/// Sums the lights of one room.
+fn one_room<R: Recorder>(
+    (job, index, network): (&Job, &Index, &Network),
+    parts: &[PartStudy],
+    room: &Room,
+    lights: Vec<(LoopAt, usize)>,
+    recorder: &mut R,
+) -> RoomStudy {
     let watts_of = |(at, ceiling): (LoopAt, usize)| {
         let run = *network.run_of_control.get(&at.control)?;
         let study = parts.get(network.runs.get(run)?.part)?.runs.iter().find(|study| study.run == run)?;
@@ -61,57 +90,49 @@ pub(super) fn rooms<R: Recorder>(
         let lumens = parts.map(|part| Some(part?.lumens?.get()));
         lumens.collect::<Option<Vec<f64>>>()?.into_iter().reduce(f64::min)
     };
-    let rooms = job.levels.iter().flat_map(|level| &level.rooms);
-    rooms
-        .map(|room| {
-            let lights = lights.remove(&room.id.folded()).unwrap_or_default();
-            let input = |value: f64, label: String, unit, origin| {
-                R::Number::input(value, || Input::new(label, unit, origin))
-            };
-            let id = |(at, ceiling): (LoopAt, usize)| {
-                let wired = &job.boxes[at.control.wall_box].controls[at.control.control].loops[at.at];
-                wired.ceiling[ceiling].id.to_string()
-            };
-            let lumens = super::output::total(lights.iter().map(|&light| {
-                let origin = Origin::Catalogue("lumens of its fixture, the fewest of an open choice".into());
-                Some(input(lumens_of(light)?, format!("lumens of {}", id(light)), Quantity::Lumens, origin))
-            }));
-            let watts = super::output::total(lights.iter().map(|&light| {
-                let name = format!("fixture/{}/watts", id(light));
-                Some(input(watts_of(light)?, name, Quantity::Watts, Origin::Figure))
-            }));
-            let settings = &job.settings.light;
-            let factor = |value: f64, label: &str, key| {
-                input(value, label.into(), Quantity::Ratio, Origin::Setting(key))
-            };
-            let utilization = factor(settings.utilization.get(), "utilization", "light.utilization");
-            let loss = factor(settings.light_loss.get(), "light loss", "light.light_loss");
-            let area = room.square_metres().map(|area| {
-                let origin = Origin::Job(format!("room/{} area, or width by depth", room.id));
-                input(area, "area".into(), Quantity::SquareMetres, origin)
-            });
-            let mut keep = |key: &str, unit, value: Option<R::Number>| {
-                value.map(|value| recorder.figure(|| format!("room/{}/{key}", room.id), unit, value))
-            };
-            let lumens = keep("lumens", Quantity::Lumens, lumens);
-            let lux = lumens.clone().zip(area.clone());
-            let lux = lux.map(|(lumens, area)| light::lux(lumens, utilization, loss, area));
-            let lux = keep("lux", Quantity::Lux, lux);
-            let watts = keep("watts", Quantity::Watts, watts);
-            let per_ft2 = watts.clone().zip(area).map(|(watts, area)| {
-                let foot = Origin::Table("0.3048 m in a foot, exactly");
-                watts / (area / input(SQUARE_FOOT, "m2 in a square foot".into(), Quantity::Ratio, foot))
-            });
-            let per_ft2 = keep("watts_per_ft2", Quantity::Ratio, per_ft2);
-            let value = |number: Option<R::Number>| number.map(|number| number.value());
-            RoomStudy {
-                room: room.id.clone(),
-                lumens: value(lumens),
-                lux: value(lux),
-                watts: value(watts),
-                watts_per_ft2: value(per_ft2),
-                lights,
-            }
-        })
-        .collect()
+    let input =
+        |value: f64, label: String, unit, origin| R::Number::input(value, || Input::new(label, unit, origin));
+    let id = |(at, ceiling): (LoopAt, usize)| {
+        let wired = &job.boxes[at.control.wall_box].controls[at.control.control].loops[at.at];
+        wired.ceiling[ceiling].id.to_string()
+    };
+    let lumens = super::output::total(lights.iter().map(|&light| {
+        let origin = Origin::Catalogue("lumens of its fixture, the fewest of an open choice".into());
+        Some(input(lumens_of(light)?, format!("lumens of {}", id(light)), Quantity::Lumens, origin))
+    }));
+    let watts = super::output::total(lights.iter().map(|&light| {
+        let name = format!("fixture/{}/watts", id(light));
+        Some(input(watts_of(light)?, name, Quantity::Watts, Origin::Figure))
+    }));
+    let settings = &job.settings.light;
+    let factor =
+        |value: f64, label: &str, key| input(value, label.into(), Quantity::Ratio, Origin::Setting(key));
+    let utilization = factor(settings.utilization.get(), "utilization", "light.utilization");
+    let loss = factor(settings.light_loss.get(), "light loss", "light.light_loss");
+    let area = room.square_metres().map(|area| {
+        let origin = Origin::Job(format!("room/{} area, or width by depth", room.id));
+        input(area, "area".into(), Quantity::SquareMetres, origin)
+    });
+    let mut keep = |key: &str, unit, value: Option<R::Number>| {
+        value.map(|value| recorder.figure(|| format!("room/{}/{key}", room.id), unit, value))
+    };
+    let lumens = keep("lumens", Quantity::Lumens, lumens);
+    let lux = lumens.clone().zip(area.clone());
+    let lux = lux.map(|(lumens, area)| light::lux(lumens, utilization, loss, area));
+    let lux = keep("lux", Quantity::Lux, lux);
+    let watts = keep("watts", Quantity::Watts, watts);
+    let per_ft2 = watts.clone().zip(area).map(|(watts, area)| {
+        let foot = Origin::Table("0.3048 m in a foot, exactly");
+        watts / (area / input(SQUARE_FOOT, "m2 in a square foot".into(), Quantity::Ratio, foot))
+    });
+    let per_ft2 = keep("watts_per_ft2", Quantity::Ratio, per_ft2);
+    let value = |number: Option<R::Number>| number.map(|number| number.value());
+    RoomStudy {
+        room: room.id.clone(),
+        lumens: value(lumens),
+        lux: value(lux),
+        watts: value(watts),
+        watts_per_ft2: value(per_ft2),
+        lights,
+    }
 }

@@ -7,7 +7,7 @@ use crate::job::panel::Panel;
 use crate::job::wiring::OutputRef;
 use crate::job::{Id, Index, Job};
 use crate::network::Network;
-use crate::working::{Input, Number, Origin, Recorder};
+use crate::working::{Input, Number, Off, Origin, Recorder};
 use std::collections::HashMap;
 
 /// BTU/h in one watt (international table BTU: 1 W = 3.412142 BTU/h).
@@ -79,45 +79,65 @@ pub(super) fn outputs<R: Recorder>(
             for number in 1..=part.outputs.get() {
                 let output = OutputRef { supply: supply.id.clone(), number };
                 let runs = runs_of.remove(&(supply.id.folded(), number)).unwrap_or_default();
-                let study =
-                    |run: &usize| parts.get(network.runs[*run].part)?.runs.iter().find(|r| r.run == *run);
-                let sum = |key: &str, unit, figure: fn(&RunStudy) -> Option<f64>| {
-                    total(runs.iter().map(|run| {
-                        let name = || format!("run/{}/{key}", network.runs[*run].id);
-                        Some(again::<R::Number>(figure(study(run)?)?, unit, name))
-                    }))
-                };
-                let watts = sum("source_watts", Quantity::Watts, |run| run.source_watts);
-                let amps = sum("source_amps", Quantity::Amps, |run| run.source_amps);
-                let mut keep = |key: &str, unit, value| {
-                    recorder.figure(|| format!("output/{output}/{key}"), unit, value)
-                };
-                let stated = |value: f64, unit, key: &str| {
-                    R::Number::input(value, || {
-                        Input::new(key, unit, Origin::Catalogue(format!("{} {key}", part.id)))
-                    })
-                };
-                let limit = stated(part.output_watts.get(), Quantity::Watts, "output_watts");
-                let limit = keep("limit_watts", Quantity::Watts, limit);
-                let watts = watts.map(|watts| keep("watts", Quantity::Watts, watts));
-                let amps = amps.map(|amps| keep("amps", Quantity::Amps, amps));
-                let percent = watts.clone().map(|watts| {
-                    keep("percent", Quantity::Percent, watts / limit.clone() * R::Number::constant(100.0))
-                });
-                all.push(OutputStudy {
-                    panel: panel.id.clone(),
-                    volts: Some(part.volts.get()),
-                    limit_watts: Some(limit.value()),
-                    watts: watts.as_ref().map(Number::value),
-                    amps: amps.as_ref().map(Number::value),
-                    percent: percent.as_ref().map(Number::value),
-                    runs,
-                    output,
-                });
+                all.push(one_output((panel, part, output), runs, network, parts, recorder));
             }
         }
     }
     all
+}
+
+/// Sums the runs of one output anew; nothing else about it has changed.
+pub(super) fn output_anew(
+    job: &Job,
+    index: &Index,
+    network: &Network,
+    parts: &[PartStudy],
+    before: &mut OutputStudy,
+) {
+    let Some((panel, supply)) = index.supply(job, &before.output.supply) else { return };
+    let Some(part) = index.supply_type(job, &supply.part) else { return };
+    let runs = std::mem::take(&mut before.runs);
+    *before = one_output((panel, part, before.output.clone()), runs, network, parts, &mut Off);
+}
+
+/// Sums the runs of one output: of a panel, by the supply's entry in the catalogue.
+fn one_output<R: Recorder>(
+    (panel, part, output): (&Panel, &SupplyType, OutputRef),
+    runs: Vec<usize>,
+    network: &Network,
+    parts: &[PartStudy],
+    recorder: &mut R,
+) -> OutputStudy {
+    let study = |run: &usize| parts.get(network.runs[*run].part)?.runs.iter().find(|r| r.run == *run);
+    let sum = |key: &str, unit, figure: fn(&RunStudy) -> Option<f64>| {
+        total(runs.iter().map(|run| {
+            let name = || format!("run/{}/{key}", network.runs[*run].id);
+            Some(again::<R::Number>(figure(study(run)?)?, unit, name))
+        }))
+    };
+    let watts = sum("source_watts", Quantity::Watts, |run| run.source_watts);
+    let amps = sum("source_amps", Quantity::Amps, |run| run.source_amps);
+    let mut keep = |key: &str, unit, value| recorder.figure(|| format!("output/{output}/{key}"), unit, value);
+    let stated = |value: f64, unit, key: &str| {
+        R::Number::input(value, || Input::new(key, unit, Origin::Catalogue(format!("{} {key}", part.id))))
+    };
+    let limit = stated(part.output_watts.get(), Quantity::Watts, "output_watts");
+    let limit = keep("limit_watts", Quantity::Watts, limit);
+    let watts = watts.map(|watts| keep("watts", Quantity::Watts, watts));
+    let amps = amps.map(|amps| keep("amps", Quantity::Amps, amps));
+    let percent = watts
+        .clone()
+        .map(|watts| keep("percent", Quantity::Percent, watts / limit.clone() * R::Number::constant(100.0)));
+    OutputStudy {
+        panel: panel.id.clone(),
+        volts: Some(part.volts.get()),
+        limit_watts: Some(limit.value()),
+        watts: watts.as_ref().map(Number::value),
+        amps: amps.as_ref().map(Number::value),
+        percent: percent.as_ref().map(Number::value),
+        runs,
+        output,
+    }
 }
 
 /// Sums the supplies of every panel, in the order of the file.
@@ -127,9 +147,27 @@ pub(super) fn panels<R: Recorder>(
     outputs: &[OutputStudy],
     recorder: &mut R,
 ) -> Vec<PanelStudy> {
-    job.panels.iter().map(|panel| one_panel(job, index, panel, outputs, recorder)).collect()
+    // Outputs stand in the order of the file, those of a panel together.
+    let mut left = outputs;
+    let mut all = Vec::with_capacity(job.panels.len());
+    for panel in &job.panels {
+        let own = left.iter().take_while(|output| output.panel.same(&panel.id)).count();
+        let (own, later) = left.split_at(own);
+        left = later;
+        all.push(one_panel(job, index, panel, own, recorder));
+    }
+    all
 }
 
+/// Sums one panel anew, of all outputs.
+pub(super) fn panel_anew(job: &Job, index: &Index, panel: &Panel, outputs: &[OutputStudy]) -> PanelStudy {
+    let own = |output: &OutputStudy| output.panel.same(&panel.id);
+    let first = outputs.iter().position(own).unwrap_or(outputs.len());
+    let count = outputs[first..].iter().take_while(|output| own(output)).count();
+    one_panel(job, index, panel, &outputs[first..first + count], &mut Off)
+}
+
+/// Sums a panel; `outputs` are its own.
 fn one_panel<R: Recorder>(
     job: &Job,
     index: &Index,

@@ -551,7 +551,7 @@ impl App {
 
     /// How many findings there are of a severity.
     pub(super) fn count(&self, severity: Severity) -> usize {
-        self.design.findings.iter().filter(|finding| finding.severity == severity).count()
+        self.design.about.count(severity)
     }
 
     /// The thing the line under the cursor is about.

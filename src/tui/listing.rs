@@ -187,6 +187,14 @@ impl Listing {
         (0..self.lines.len()).find(|&line| self.subject(design, line).as_ref() == Some(subject))
     }
 
+    /// The same, looked for first where it stood before.
+    pub(super) fn line_near(&self, design: &Design, subject: &Subject, line: usize) -> Option<usize> {
+        if self.subject(design, line).as_ref() == Some(subject) {
+            return Some(line);
+        }
+        self.line_of(design, subject)
+    }
+
     /// Whether the cursor may stand on a line.
     pub(super) fn selectable(&self, line: usize) -> bool {
         self.lines.get(line).is_some_and(|line| !matches!(line, Line::Heading(_)))

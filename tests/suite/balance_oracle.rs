@@ -107,6 +107,12 @@ fn disagreements(case: &Case, ours: &Answer, theirs: &Answer) -> Vec<String> {
     wrong
 }
 
+/// Whether the outside solver has an answer for each stage that counts.
+fn answered(case: &Case, theirs: &Answer) -> bool {
+    let figures = [theirs.supplies, theirs.unspread, theirs.height];
+    figures.iter().zip(stages(case)).all(|(figure, asked)| figure.is_some() || !asked)
+}
+
 #[test]
 fn the_balance_finds_the_optimum_of_the_outside_solver() {
     let recorded = read(&std::fs::read_to_string(project("tests/oracle/balance.csv")).unwrap());
@@ -158,23 +164,32 @@ fn the_balance_agrees_with_a_live_run_of_the_outside_solver() {
         _ => std::fs::write(&file, &text).unwrap(),
     }
     let theirs = read(&text);
-    let mut wrong = Vec::new();
-    let mut sums: BTreeMap<Family, (Duration, Duration, usize)> = BTreeMap::new();
+    let (mut wrong, mut silent) = (Vec::new(), Vec::new());
+    let mut times: BTreeMap<Family, Vec<(f64, f64)>> = BTreeMap::new();
     for case in &cases {
         let (ours, theirs) = (ours(case), theirs[&case.id]);
-        wrong.extend(disagreements(case, &ours, &theirs));
-        let sum = sums.entry(case.family).or_default();
-        *sum = (sum.0 + ours.time, sum.1 + theirs.time, sum.2 + 1);
+        // On a busy machine its seconds may be over before it has any answer: that is no disagreement.
+        if answered(case, &theirs) {
+            wrong.extend(disagreements(case, &ours, &theirs));
+        } else {
+            silent.push(&case.id);
+        }
+        times.entry(case.family).or_default().push((ours.time.as_secs_f64(), theirs.time.as_secs_f64()));
     }
     let mut report = String::new();
-    for (family, (ours, theirs, n)) in sums {
+    for (family, times) in times {
+        let (ours, theirs) = times.iter().fold((0.0, 0.0), |sum, one| (sum.0 + one.0, sum.1 + one.1));
+        let mut ratios: Vec<f64> = times.iter().map(|(ours, theirs)| theirs / ours.max(1e-9)).collect();
+        ratios.sort_by(f64::total_cmp);
         report += &format!(
-            "{family:?}: {n} instances, ours {:.3} s, outside {:.3} s, {:.0} times as long\n",
-            ours.as_secs_f64(),
-            theirs.as_secs_f64(),
-            theirs.as_secs_f64() / ours.as_secs_f64()
+            "{family:?}: {} instances, ours {ours:.3} s, outside {theirs:.3} s, {:.0} times as long in all, {:.0} in the median\n",
+            times.len(),
+            theirs / ours,
+            ratios[ratios.len() / 2],
         );
     }
+    report += &format!("without an answer of the outside solver in its time: {silent:?}\n");
+    assert!(silent.len() * 10 <= cases.len(), "{silent:?}");
     std::io::stderr().write_all(report.as_bytes()).unwrap();
     assert!(wrong.is_empty(), "{wrong:#?}");
 }

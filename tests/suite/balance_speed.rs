@@ -42,7 +42,7 @@ fn two_hundred_runs_on_forty_outputs_are_proved() {
 #[test]
 #[ignore = "minutes without optimization; run with --release"]
 fn many_large_houses_are_proved() {
-    let mut loose = Vec::new();
+    let (mut loose, mut poor) = (Vec::new(), Vec::new());
     for seed in 20..30 {
         for (runs, supplies, ties) in [
             (200, 10, false),
@@ -59,12 +59,15 @@ fn many_large_houses_are_proved() {
                 continue;
             }
             let near = (packing.height - packing.height_bound) * 100 < packing.height;
-            assert!(packing.opened.len() == packing.supplies_bound && near, "{runs} {seed}");
+            if packing.opened.len() > packing.supplies_bound || !near {
+                poor.push((runs, supplies, ties, seed));
+            }
             if !packing.proved() {
                 loose.push((runs, supplies, ties, seed));
             }
         }
     }
+    assert!(poor.is_empty(), "{poor:?}");
     let five_or_more = |(runs, supplies, ..): &&(usize, usize, bool, u64)| *runs >= supplies * 20;
     assert_eq!(loose.iter().filter(five_or_more).count(), 0, "{loose:?}");
 }

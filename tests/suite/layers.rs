@@ -5,7 +5,8 @@ use std::fs;
 use std::path::{Path, PathBuf};
 
 /// The wings, each after all that it may look to.
-const WINGS: [&str; 20] = [
+const WINGS: [&str; 21] = [
+    "tally",
     "units",
     "format",
     "working",

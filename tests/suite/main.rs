@@ -66,3 +66,4 @@ mod support;
 mod takeoff;
 mod terminal;
 mod views;
+mod work;

@@ -61,7 +61,7 @@ impl App {
             let cursor = scroll.cursor;
             return self.put(cursor, 1);
         };
-        let line = listing.line_of(&self.design, subject).unwrap_or_else(|| {
+        let line = listing.line_near(&self.design, subject, scroll.cursor).unwrap_or_else(|| {
             // It is gone: the next of its kind, or else what stands before it, but never the next room by mistake.
             let next = scroll.cursor.min(listing.lines.len().saturating_sub(1));
             if listing.depth(next) < *depth { next.saturating_sub(1) } else { next }

@@ -3,7 +3,7 @@
 use super::super::listing::Line;
 use super::{App, View};
 use crate::checks::Finding;
-use crate::job::{Kind, Subject};
+use crate::job::{Id, Kind, Spot, Subject};
 use crate::schedule::outline::{self, Item};
 use std::collections::HashSet;
 
@@ -44,12 +44,13 @@ impl App {
             return self.design.findings.get(listing?.origin(scroll.cursor)?);
         }
         let subject = self.subject_here()?;
-        let about =
-            |subject: &Subject| self.design.findings.iter().find(|finding| finding.subject == *subject);
+        let (findings, job) = (&self.design.findings, &self.design.job);
+        let about = |subject: &Subject| self.design.about.first(findings, subject);
         about(&subject).or_else(|| {
             // A home run is shown on the line of its wall box.
-            let boxes = &self.design.job.boxes;
-            let wall_box = boxes.iter().find(|b| subject == Subject::new(Kind::WallBox, &b.id))?;
+            let spot = self.design.index.spot(subject.kind, &Id::new(&subject.id).ok()?);
+            let Some(Spot::WallBox(at)) = spot else { return None };
+            let wall_box = job.boxes.get(at)?;
             wall_box.feeds.iter().find_map(|feed| about(&Subject::new(Kind::Cable, &feed.id)))
         })
     }
