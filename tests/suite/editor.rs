@@ -469,6 +469,7 @@ fn every_field_of_every_thing_of_the_samples_has_a_line_in_its_form() {
         Kind::SupplyType,
         Kind::ControlType,
         Kind::BoxType,
+        Kind::SmallPart,
         Kind::Meter,
         Kind::Level,
         Kind::Room,
@@ -484,7 +485,11 @@ fn every_field_of_every_thing_of_the_samples_has_a_line_in_its_form() {
     for name in ["cottage", "two-story", "large-house", "apartment-block", "usual-mistakes"] {
         let design = sample(name);
         let ids = kinds.iter().flat_map(|kind| design.index.ids(*kind).map(|id| Subject::new(*kind, id)));
-        let whole = [Subject::new(Kind::Project, "project"), Subject::new(Kind::Settings, "settings")];
+        let whole = [
+            Subject::new(Kind::Project, "project"),
+            Subject::new(Kind::Settings, "settings"),
+            Subject::new(Kind::Estimate, "estimate"),
+        ];
         for subject in ids.chain(whole) {
             let thing = fields::thing(&design.job, &design.index, &subject).unwrap();
             let spot = Id::new(&subject.id).ok().and_then(|id| design.index.spot(subject.kind, &id));
