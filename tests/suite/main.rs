@@ -20,6 +20,7 @@ mod circuit_extremes;
 mod circuit_laws;
 mod cli;
 mod cli_rooms;
+mod copies;
 mod desk;
 mod editor;
 mod explain;
