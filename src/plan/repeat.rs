@@ -64,9 +64,9 @@ pub fn repeat(job: &Job, subject: &Subject, count: usize, offset: Offset) -> Res
 /// [`PlanError`] when it is not there, is not copied by itself, does not belong where it is to go, or a copy would stand
 /// outside the plan.
 pub fn copy(job: &Job, subject: &Subject, how: &How) -> Result<Edit, PlanError> {
-    let copies = how.count.saturating_mul(how.into.len().max(1));
-    if copies > MOST_COPIES {
-        return Err(PlanError::TooMany(copies));
+    let wanted = how.count.saturating_mul(how.into.len().max(1));
+    if wanted > MOST_COPIES {
+        return Err(PlanError::TooMany(wanted));
     }
     let index = Index::new(job).0;
     let spot_of = |subject: &Subject| Id::new(&subject.id).ok().and_then(|id| index.spot(subject.kind, &id));
@@ -86,12 +86,12 @@ pub fn copy(job: &Job, subject: &Subject, how: &How) -> Result<Edit, PlanError> 
     let mut outlets = how.outlets.clone();
     let mut edits = Vec::new();
     // A place may be named twice.
-    let mut named: Vec<(Option<&Subject>, Names)> = Vec::new();
+    let mut known: Vec<(Option<&Subject>, Names)> = Vec::new();
     for place in places {
-        if !named.iter().any(|(known, _)| known == place) {
-            named.push((*place, Names::of(job, *place)));
+        if !known.iter().any(|(of, _)| of == place) {
+            known.push((*place, Names::of(job, *place)));
         }
-        let Some((_, names)) = named.iter_mut().find(|(known, _)| known == place) else { continue };
+        let Some((_, names)) = known.iter_mut().find(|(of, _)| of == place) else { continue };
         for nth in 1..=how.count {
             let outside = || PlanError::Outside { subject: subject.clone(), nth };
             let steps = if place.is_some() { nth - 1 } else { nth };

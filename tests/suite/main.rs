@@ -28,6 +28,7 @@ mod editor;
 mod explain;
 mod fast_entry;
 mod figures;
+mod finding;
 mod forms;
 mod history;
 mod intake;
