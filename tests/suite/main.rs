@@ -39,6 +39,7 @@ mod lengths;
 mod networks;
 mod oracle;
 mod paper;
+mod pdf;
 mod person;
 mod picture_views;
 mod pictures;
