@@ -6,6 +6,7 @@
 mod beside;
 mod comments;
 mod digest;
+mod home;
 mod journal;
 mod keep;
 mod lock;
@@ -16,6 +17,7 @@ mod save;
 mod write;
 
 pub use digest::Digest;
+pub use home::typed;
 pub use keep::{KeepError, Keeper, Lock, OpenError, Opened, Saved, Unsaved};
 pub use lock::Holder;
 pub use read::read_text;

@@ -181,7 +181,7 @@ fn where_it_goes(design: &Design, kind: Kind, parent: Option<&Subject>, thing: &
             }
         }
         (Kind::Cable, Kind::WallBox) => {
-            if let Some(output) = Outlets::of(design).take(None, None) {
+            if let Some(output) = Outlets::of(design).take() {
                 thing["from"] = json!(Source::Output(output));
             }
         }

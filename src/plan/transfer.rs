@@ -20,7 +20,7 @@ pub enum PlanError {
         place: Subject,
     },
     /// That kind of thing is not copied.
-    #[error("a {} is not copied by itself; copy a room, a wall box, a control, a loop, a ceiling box, a supply or a part", .0.word())]
+    #[error("a {} is not copied by itself; copy what it belongs to", .0.word())]
     NotCopied(Kind),
     /// A copy would stand outside the plan.
     #[error(

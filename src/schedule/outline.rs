@@ -229,6 +229,22 @@ fn feed_cells(design: &Design, at: FeedAt) -> Vec<Cell> {
     ]
 }
 
+/// The length of a cable of the outline, where it is known.
+pub fn length(design: &Design, item: Item) -> Option<crate::units::Length> {
+    let lengths = Lengths::new(&design.job, &design.index);
+    match item {
+        Item::Feed(at) => {
+            let wall_box = &design.job.boxes[at.wall_box];
+            lengths.feed(wall_box, &wall_box.feeds[at.feed]).map(|length| length.length)
+        }
+        Item::Loop(at) => {
+            let (wall_box, _, run) = super::names::loop_at(design, at);
+            lengths.wired_loop(wall_box, run).whole.map(|whole| whole.length)
+        }
+        _ => None,
+    }
+}
+
 fn control_cells(design: &Design, at: ControlAt) -> Vec<Cell> {
     let control = &design.job.boxes[at.wall_box].controls[at.control];
     let part = design.index.control_type(&design.job, &control.part);

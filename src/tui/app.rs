@@ -4,17 +4,19 @@ mod adding;
 mod asking;
 mod balancing;
 mod editing;
+mod finding;
 mod moving;
 mod outputs;
 mod pictures;
+mod prompts;
 mod taking;
 mod tools;
 
 pub(super) use balancing::{Desk, Searching};
+pub(super) use prompts::{Asked, Prompt};
 
 use super::action::{Action, Effect};
 use super::form::Form;
-use super::input::Input;
 use super::keys;
 use super::ledger::Ledger;
 use super::listing::{Line, Listing, Order};
@@ -114,36 +116,6 @@ pub(super) struct Scroll {
     pub top: usize,
     pub filter: String,
     pub order: Option<Order>,
-}
-
-/// What a line being typed is for.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub(super) enum Asked {
-    Find,
-    Filter,
-    /// The job to take over from.
-    OtherJob,
-    /// The table of rooms to read.
-    TableIn,
-    /// Where to write the table of rooms.
-    TableOut,
-    /// A question about the balance.
-    WhatIf,
-}
-
-/// A line being typed at the bottom.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub(super) struct Prompt {
-    pub asked: Asked,
-    pub input: Input,
-    /// What is to be said of what stands in it.
-    pub note: Option<String>,
-}
-
-impl Prompt {
-    const fn new(asked: Asked, input: Input) -> Self {
-        Self { asked, input, note: None }
-    }
 }
 
 /// Everything that is being looked at.
@@ -252,8 +224,8 @@ impl App {
                 self.pictures.forget();
             }
             let scroll = &self.scrolls[number];
-            let mut listing = Listing::new(&self.design, view, &self.folded, &self.history);
-            listing.pick(&self.design, &scroll.filter, scroll.order);
+            let pick = (scroll.filter.as_str(), scroll.order);
+            let listing = Listing::new(&self.design, view, &self.folded, &self.history, pick);
             self.listings[number] = Some(listing);
         }
     }
@@ -328,7 +300,7 @@ impl App {
         }
     }
 
-    /// Leaves the help, the filter or the marks, whichever is there first.
+    /// Leaves the help, the filter, the marks or the order, whichever is there first.
     fn escape(&mut self) {
         if self.help.take().is_some() {
             return;
@@ -338,94 +310,14 @@ impl App {
             self.relist();
         } else if !self.marks.is_empty() {
             self.marks.clear();
-        }
-    }
-
-    fn prompt_key(&mut self, key: Key) -> Effect {
-        let Some(prompt) = &mut self.prompt else { return Effect::None };
-        match key.code {
-            KeyCode::Char('c') if key.ctrl => self.prompt = None,
-            KeyCode::Char('u') if key.ctrl => prompt.input.set(""),
-            KeyCode::Char(c) if !key.ctrl && !key.alt => prompt.input.add(c.encode_utf8(&mut [0; 4])),
-            KeyCode::Backspace => prompt.input.rub_out(),
-            KeyCode::Delete => prompt.input.delete(),
-            KeyCode::Left => prompt.input.left(),
-            KeyCode::Right => prompt.input.right(),
-            KeyCode::Home => prompt.input.home(),
-            KeyCode::End => prompt.input.end(),
-            KeyCode::Enter => return self.prompt_taken(),
-            KeyCode::Esc => {
-                let asked = prompt.asked;
-                self.prompt = None;
-                match asked {
-                    Asked::Find | Asked::WhatIf => {}
-                    Asked::Filter => self.escape(),
-                    Asked::OtherJob | Asked::TableIn => self.say("left; nothing was read"),
-                    Asked::TableOut => self.say("left; nothing was written"),
-                }
-                return Effect::None;
-            }
-            _ => return Effect::None,
-        }
-        self.prompt_changed();
-        Effect::None
-    }
-
-    /// Enter: what was typed is taken.
-    fn prompt_taken(&mut self) -> Effect {
-        let Some(prompt) = self.prompt.take() else { return Effect::None };
-        let text = prompt.input.text().trim().to_owned();
-        match prompt.asked {
-            Asked::Find => {
-                prompt.input.text().clone_into(&mut self.found);
-                if prompt.note.is_some() {
-                    self.say(format!("nothing here is called '{}'", self.found));
-                }
-                Effect::None
-            }
-            Asked::Filter => Effect::None,
-            Asked::WhatIf => self.what_if(&text),
-            _ if text.is_empty() => {
-                self.say("no file was named");
-                Effect::None
-            }
-            Asked::OtherJob => Effect::ReadJob(text.into()),
-            Asked::TableIn => Effect::ReadTable(text.into()),
-            Asked::TableOut => Effect::WriteTable(text.into()),
-        }
-    }
-
-    fn prompt_changed(&mut self) {
-        let Some(prompt) = &self.prompt else { return };
-        let text = prompt.input.text().to_owned();
-        match prompt.asked {
-            Asked::Find => {
-                let found = text.is_empty() || self.seek(&text, 0, 1);
-                if let Some(prompt) = &mut self.prompt {
-                    prompt.note = (!found).then(|| format!("nothing here is called '{text}'"));
-                }
-            }
-            Asked::Filter => {
-                self.scroll().filter = text;
-                self.relist();
-                let nothing = self.current().0.is_some_and(|listing| listing.lines.is_empty());
-                if let Some(prompt) = &mut self.prompt {
-                    prompt.note = nothing.then(|| "no line holds that".to_owned());
-                }
-            }
-            Asked::OtherJob | Asked::TableIn | Asked::TableOut | Asked::WhatIf => {}
-        }
-    }
-
-    /// Begins to ask for the name of a file.
-    fn ask_file(&mut self, asked: Asked) {
-        if asked == Asked::TableOut || self.writable() {
-            self.prompt = Some(Prompt::new(asked, Input::default()));
+        } else if self.scroll().order.take().is_some() {
+            self.relist();
+            self.say("in the order of the job");
         }
     }
 
     /// Makes the lines of the current view anew and stays on the same thing.
-    fn relist(&mut self) {
+    pub(super) fn relist(&mut self) {
         let here = self.subject_here();
         self.listings[self.view.number()] = None;
         self.prepare(self.view);
@@ -470,12 +362,8 @@ impl App {
             Action::OutputBefore => self.move_to_next_output(false),
             Action::OutputAfter => self.move_to_next_output(true),
             Action::Pin => self.pin(),
-            Action::Find => self.prompt = Some(Prompt::new(Asked::Find, Input::default())),
-            Action::Filter => {
-                let mut input = Input::new(&self.scroll().filter);
-                input.choose();
-                self.prompt = Some(Prompt::new(Asked::Filter, input));
-            }
+            Action::Find => self.ask_find(),
+            Action::Filter => self.ask_filter(),
             Action::Sort => self.sort(),
             Action::FindNext => self.find(1),
             Action::FindPrevious => self.find(-1),

@@ -269,7 +269,14 @@ fn keys_line(app: &App, area: Rect, buffer: &mut Buffer) {
         Vec::new()
     } else {
         let hinted = keys::hinted_of_view(app.view);
-        hinted.map(|binding| format!("{}:{}", binding.shown, binding.hint)).collect()
+        let hinted = hinted.map(|binding| format!("{}:{}", binding.shown, binding.hint));
+        // Lines that are left out must not be taken for lines that are not there.
+        let filter = &app.current().1.filter;
+        let only = (!filter.is_empty()).then(|| {
+            let word = Text::from(filter.as_str());
+            format!("only lines with '{}', Esc:show all", word.within(20))
+        });
+        only.into_iter().chain(hinted).collect()
     };
     // What does not fit is left out whole: half a hint tells nothing, and the help has them all.
     let mut line = String::new();

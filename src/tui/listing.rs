@@ -1,12 +1,17 @@
 //! The lines of a view: rows of a schedule, and headings between them.
 
+mod outline;
+mod pick;
+
+pub(super) use pick::Order;
+
 use super::View;
 use crate::checks::{Finding, Severity};
 use crate::design::Design;
 use crate::format::Text;
 use crate::job::Subject;
 use crate::job::history::{History, Step};
-use crate::schedule::outline::{self, Entry, Item};
+use crate::schedule::outline::{Entry, Item};
 use crate::schedule::{Cell, Column, Row, Section, Table, Weight, Widths, cables, loading, parts, slots};
 use std::collections::HashSet;
 
@@ -27,71 +32,46 @@ pub(super) struct Listing {
     pub columns: Vec<Column>,
     pub widths: Widths,
     pub lines: Vec<Line>,
+    /// By which column the lines are sorted.
+    pub order: Option<Order>,
     /// Where each line stood before lines were picked.
     origins: Vec<usize>,
 }
 
-/// By which column lines are sorted.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub(super) struct Order {
-    pub column: usize,
-    pub backwards: bool,
-}
-
 impl Listing {
     /// Makes the lines of a view anew.
-    pub(super) fn new(design: &Design, view: View, folded: &HashSet<Item>, history: &History) -> Self {
+    pub(super) fn new(
+        design: &Design,
+        view: View,
+        folded: &HashSet<Item>,
+        history: &History,
+        (filter, order): (&str, Option<Order>),
+    ) -> Self {
+        if view == View::Runs {
+            return Self::outline(design, folded, filter, order);
+        }
+        let mut listing = Self::whole_view(design, view, history);
+        listing.pick(design, filter, order);
+        listing
+    }
+
+    fn whole_view(design: &Design, view: View, history: &History) -> Self {
         match view {
-            View::Runs => Self::outline(design, folded),
             View::Loading => Self::loading(design),
             View::Slots => Self::of_table(design, slots::table(design)),
             View::Cables => Self::of_table(design, roomy(cables::table(design, false))),
             View::Findings => Self::of_table(design, findings_table(&design.findings)),
             View::Parts => Self::of_table(design, parts::table(design)),
             View::Done => Self::of_table(design, done_table(history)),
-            View::Riser | View::Plan => Self::of_table(design, Table::new("picture", "", Vec::new())),
+            View::Runs | View::Riser | View::Plan => {
+                Self::of_table(design, Table::new("picture", "", Vec::new()))
+            }
         }
     }
 
     fn whole(columns: Vec<Column>, widths: Widths, lines: Vec<Line>) -> Self {
         let origins = (0..lines.len()).collect();
-        Self { columns, widths, lines, origins }
-    }
-
-    /// Keeps the lines that hold a word, and sorts them within their headings.
-    pub(super) fn pick(&mut self, design: &Design, filter: &str, order: Option<Order>) {
-        let needle = filter.trim().to_lowercase();
-        if needle.is_empty() && order.is_none() {
-            return;
-        }
-        let mut kept: Vec<usize> = (0..self.lines.len())
-            .filter(|&line| {
-                needle.is_empty() || !self.selectable(line) || self.words(design, line).contains(&needle)
-            })
-            .collect();
-        if let Some(order) = order {
-            for section in kept.split_mut(|&line| !self.selectable(line)) {
-                let key = |line: usize| match &self.lines[line] {
-                    Line::Row(row) => sort_key(row.cell(order.column)),
-                    _ => (0.0, String::new()),
-                };
-                section.sort_by(|&a, &b| {
-                    let (a, b) = (key(a), key(b));
-                    let ordering = a.0.total_cmp(&b.0).then_with(|| a.1.cmp(&b.1));
-                    if order.backwards { ordering.reverse() } else { ordering }
-                });
-            }
-        }
-        // A heading with nothing left under it says nothing.
-        let last = kept.len();
-        let kept: Vec<usize> = (0..last)
-            .filter(|&at| {
-                self.selectable(kept[at]) || kept.get(at + 1).is_some_and(|&next| self.selectable(next))
-            })
-            .map(|at| kept[at])
-            .collect();
-        self.origins = kept.iter().map(|&line| self.origins[line]).collect();
-        self.lines = kept.into_iter().map(|line| self.lines[line].clone()).collect();
+        Self { columns, widths, lines, order: None, origins }
     }
 
     /// Where a line stood before lines were picked.
@@ -110,26 +90,11 @@ impl Listing {
         match self.lines.get(line) {
             None => String::new(),
             Some(Line::Heading(text)) => text.to_string(),
-            Some(Line::Entry(entry, folded)) => cells(&outline::row(design, *entry, *folded)),
+            Some(Line::Entry(entry, folded)) => {
+                cells(&crate::schedule::outline::row(design, *entry, *folded))
+            }
             Some(Line::Row(row)) => cells(row),
         }
-    }
-
-    fn outline(design: &Design, folded: &HashSet<Item>) -> Self {
-        let columns = outline::columns();
-        let table = Table::new("runs", "Runs", columns.clone()).with_rows(vec![outline::widest()]);
-        let widths = Widths::of(&table, design.job.project.units);
-        let mut lines = Vec::new();
-        let mut hidden_below = None;
-        for entry in outline::entries(design) {
-            if hidden_below.is_some_and(|depth| entry.depth > depth) {
-                continue;
-            }
-            let here = folded.contains(&entry.item);
-            hidden_below = here.then_some(entry.depth);
-            lines.push(Line::Entry(entry, here));
-        }
-        Self::whole(columns, widths, lines)
     }
 
     fn loading(design: &Design) -> Self {
@@ -169,7 +134,7 @@ impl Listing {
     pub(super) fn subject(&self, design: &Design, line: usize) -> Option<Subject> {
         match self.lines.get(line)? {
             Line::Heading(_) => None,
-            Line::Entry(entry, _) => Some(outline::subject(design, entry.item)),
+            Line::Entry(entry, _) => Some(crate::schedule::outline::subject(design, entry.item)),
             Line::Row(row) => row.subject.clone(),
         }
     }
@@ -210,22 +175,11 @@ impl Listing {
         match self.lines.get(line) {
             None => String::new(),
             Some(Line::Heading(text)) => text.as_str().to_lowercase(),
-            Some(Line::Entry(entry, folded)) => of_row(&outline::row(design, *entry, *folded)),
+            Some(Line::Entry(entry, folded)) => {
+                of_row(&crate::schedule::outline::row(design, *entry, *folded))
+            }
             Some(Line::Row(row)) => of_row(row),
         }
-    }
-}
-
-/// Figures sort by size, with unknown ones last; everything else by its words.
-fn sort_key(cell: &Cell) -> (f64, String) {
-    match cell {
-        Cell::Figure(_, figure) | Cell::Bar { percent: figure, .. } => {
-            (figure.unwrap_or(f64::INFINITY), String::new())
-        }
-        Cell::Length(length) => (length.map_or(f64::INFINITY, crate::units::Length::feet), String::new()),
-        #[expect(clippy::cast_precision_loss, reason = "counts on a screen are small")]
-        Cell::Count(count) => (*count as f64, String::new()),
-        other => (0.0, other.shown(crate::units::LengthUnit::Feet).to_lowercase()),
     }
 }
 

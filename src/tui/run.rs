@@ -1,5 +1,7 @@
 //! The loop: waits for keys, lets the app act, draws, and does what the app asks for. Only here are effects.
 
+mod files;
+
 use super::action::Effect;
 use super::app::App;
 use super::draw::draw;
@@ -8,9 +10,8 @@ use super::question::Question;
 use super::worker::Worker;
 use crate::design::Design;
 use crate::job::history::{Entry, History};
-use crate::job::{Job, read};
 use crate::schedule::canvas::LineSet;
-use crate::store::{self, KeepError, Keeper, Lock, Opened, Recovered, Unsaved};
+use crate::store::{KeepError, Keeper, Lock, Opened, Recovered, Unsaved};
 use crate::terminal::{
     Capabilities, Event, Events, Parser, Repertoire, Screen, Session, TtyWriter, Waker, clipboard,
 };
@@ -228,15 +229,15 @@ impl Shell {
                     worker.end();
                 }
             }
-            Effect::ReadJob(path) => match other_job(&path) {
+            Effect::ReadJob(path) => match files::other_job(&path) {
                 Ok(job) => app.take_over_from(&path.display().to_string(), &job),
                 Err(error) => app.say(format!("nothing taken over: {error:#}")),
             },
-            Effect::ReadTable(path) => match text_of(&path, crate::intake::MOST_BYTES) {
+            Effect::ReadTable(path) => match files::text_of(&path, crate::intake::MOST_BYTES) {
                 Ok(text) => app.take_table(&path.display().to_string(), &text),
                 Err(error) => app.say(format!("nothing read: {error:#}")),
             },
-            Effect::WriteTable(path) => match write_table(&path, &app.design().job) {
+            Effect::WriteTable(path) => match files::write_table(&path, &app.design().job) {
                 Ok(said) => app.say(said),
                 Err(error) => app.say(format!("nothing written: {error:#}")),
             },
@@ -324,27 +325,4 @@ impl Shell {
             Err(error) => app.say(format!("{error:#}").lines().next().unwrap_or_default().to_owned()),
         }
     }
-}
-
-fn text_of(path: &Path, most: usize) -> anyhow::Result<String> {
-    let most = u64::try_from(most).context("the size limit is out of range")?;
-    Ok(store::read_text(path, most)?)
-}
-
-/// Another job, read and checked whole.
-fn other_job(path: &Path) -> anyhow::Result<Job> {
-    let text = text_of(path, read::MOST_BYTES)?;
-    Ok(read::from_str(&path.display().to_string(), &text)?.0)
-}
-
-/// Writes the table of rooms into a new file, and says what it could not hold.
-fn write_table(path: &Path, job: &Job) -> anyhow::Result<String> {
-    let table = crate::intake::write(job).context("the table cannot be written")?;
-    store::create(path, table.csv.as_bytes())?;
-    let mut said = format!("wrote the table of rooms to {}", path.display());
-    if !table.left_out.is_empty() {
-        said.push_str("; not in it: ");
-        said.push_str(&table.left_out.join("; "));
-    }
-    Ok(said)
 }

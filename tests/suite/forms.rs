@@ -25,10 +25,10 @@ const HOUSE: [(&str, &str, &str); 9] = [
     ("level", "1", "Av"),
     ("room", "1j", "Ar"),
     ("wall box", "1/H1\r", "Ab"),
-    ("feed", "1/HR0\rj", "Ah"),
+    ("feed", "1/HR01\r", "Ah"),
     ("control", "1/H1a\r", "Ac"),
     ("loop", "1/H1a1\r", "Al"),
-    ("ceiling box", "1/H1a1\rj", "Af"),
+    ("ceiling box", "1/H-1\r", "Af"),
     ("panel", "6/P1\r", "3Ap"),
     ("supply", "3/PS1\r", "As"),
 ];
@@ -137,8 +137,8 @@ fn each_error_of_a_form() {
         ("no area", "1je\ttall\t"),
         ("no number", "6/down\re\t\tmuch"),
         ("no such word", "1/H1a1\re\t\tx\r"),
-        ("no such thing", "1/HR0\rje\t\tzzz\t"),
-        ("no such output", "1/HR0\rje\tPS9.9\r"),
+        ("no such thing", "1/HR01\re\t\tzzz\t"),
+        ("no such output", "1/HR01\re\tPS9.9\r"),
         ("begun and left", "1jename\x1b"),
         ("begun and left again", "1jename\x1b\x1b"),
         ("deleting what others need", "6/18/5\rx"),
@@ -152,7 +152,7 @@ fn each_error_of_a_form() {
     let mut full = Shown::of(App::new(sample("cottage"), "cottage.ron", Box::new(Full)), 80, 24);
     full.press("1jAr\r");
     text += &format!("=== a full disk\n{}", full.snapshot());
-    full.press("\x1b\x1b/H1a1\rjx");
+    full.press("\x1b\x1b/H-1\rx");
     text += &format!("=== a full disk, deleting\n{}", full.snapshot());
     let mut app = App::new(sample("cottage"), "cottage.ron", Box::new(NoLedger));
     app.set_read_only("anna on desk, process 4242, since 2026-03-02 17:40 has it open");

@@ -4,6 +4,7 @@ use super::rated;
 use crate::design::Design;
 use crate::job::Id;
 use crate::job::wiring::{OutputRef, Source};
+use std::collections::HashMap;
 
 /// What an output may yet take.
 #[derive(Debug, Clone, PartialEq)]
@@ -60,6 +61,8 @@ pub struct Outlets {
     like: Option<(Id, f64)>,
     /// What a home run of this job takes on average.
     usual: f64,
+    /// What each home run takes, by its id in small letters.
+    runs: HashMap<String, f64>,
 }
 
 impl Outlets {
@@ -87,31 +90,52 @@ impl Outlets {
             study.and_then(|study| study.source_watts).or_else(rated)
         };
         let runs = design.network.runs.iter().enumerate();
-        let watts: Vec<f64> = runs.filter_map(of_run).filter(|watts| *watts > 0.0).collect();
+        let runs: HashMap<String, f64> = runs
+            .filter_map(|(number, run)| Some((run.id.folded(), of_run((number, run))?)))
+            .filter(|(_, watts)| *watts > 0.0)
+            .collect();
+        let mut watts: Vec<f64> = runs.values().copied().collect();
+        // A sum is the same in any order of the runs only if that is always the same.
+        watts.sort_by(f64::total_cmp);
         #[expect(clippy::cast_precision_loss, reason = "a house has few runs")]
         let usual = if watts.is_empty() { 0.0 } else { watts.iter().sum::<f64>() / watts.len() as f64 };
-        Self { rooms, like, usual }
+        Self { rooms, like, usual, runs }
     }
 
-    /// Takes a terminal for a home run of so many watts, by default of a usual one: on the first output that keeps
-    /// within the target with it, of the panel asked for or else that of the home run before, and of the same volts.
-    /// Where none does, none is taken.
-    pub fn take(&mut self, panel: Option<&Id>, watts: Option<f64>) -> Option<OutputRef> {
-        let needed = watts.unwrap_or(self.usual);
-        let volts = self.like.as_ref().map(|(_, volts)| *volts);
-        let near = panel.cloned().or_else(|| self.like.as_ref().map(|(panel, _)| panel.clone()));
-        let fits = |room: &Room| {
-            room.is_open()
-                && room.watts >= needed
-                && volts.is_none_or(|volts| (room.volts - volts).abs() < 0.001)
+    /// Takes a terminal for a usual home run: on the first output that keeps within the target with it, of the panel of
+    /// the home run made last and of the same volts. Where none does, none is taken.
+    pub fn take(&mut self) -> Option<OutputRef> {
+        let (panel, volts) = self.like.clone().unzip();
+        let here = self.first(panel.as_ref(), volts, self.usual);
+        let at = here.or_else(|| self.first(None, volts, self.usual))?;
+        self.fill(at, self.usual)
+    }
+
+    /// Takes a terminal for a home run that is like another, from the same panel and of the same volts.
+    pub fn take_like(&mut self, run: &Id, panel: &Id, from: &Source) -> Option<OutputRef> {
+        let volts = match from {
+            Source::Output(output) => self.rooms.iter().find(|room| room.output == *output).map(|r| r.volts),
+            _ => None,
         };
-        let here = |room: &Room| near.as_ref().is_none_or(|panel| room.panel.same(panel));
-        let first = self.rooms.iter().position(|room| here(room) && fits(room));
-        let elsewhere = || self.rooms.iter().position(fits).filter(|_| panel.is_none());
-        let at = first.or_else(elsewhere)?;
+        let volts = volts.or(self.like.as_ref().map(|(_, volts)| *volts));
+        let watts = self.runs.get(&run.folded()).copied().unwrap_or(self.usual);
+        let at = self.first(Some(panel), volts, watts)?;
+        self.fill(at, watts)
+    }
+
+    fn first(&self, panel: Option<&Id>, volts: Option<f64>, watts: f64) -> Option<usize> {
+        self.rooms.iter().position(|room| {
+            room.is_open()
+                && room.watts >= watts
+                && panel.is_none_or(|panel| room.panel.same(panel))
+                && volts.is_none_or(|volts| (room.volts - volts).abs() < 0.001)
+        })
+    }
+
+    fn fill(&mut self, at: usize, watts: f64) -> Option<OutputRef> {
         let room = self.rooms.get_mut(at)?;
         room.terminals -= 1;
-        room.watts -= needed;
+        room.watts -= watts;
         Some(room.output.clone())
     }
 }

@@ -230,21 +230,17 @@ impl App {
         Effect::Copy(line)
     }
 
-    /// Sorts by the next column, then the same backwards, then not at all.
+    /// Sorts by the next column, then the same backwards, then not at all. In the house what stands side by side is
+    /// sorted.
     pub(super) fn sort(&mut self) {
         let (listing, scroll) = self.current();
         let Some(listing) = listing else { return };
-        if self.view == View::Runs {
-            self.say("the runs stand in the order of the house");
-            return;
-        }
+        let named = |column: &usize| !listing.columns[*column].heading.trim().is_empty();
+        let from = |first: usize| (first..listing.columns.len()).find(named);
         let next = match scroll.order {
-            None => Some(Order { column: 0, backwards: false }),
+            None => from(0).map(|column| Order { column, backwards: false }),
             Some(Order { column, backwards: false }) => Some(Order { column, backwards: true }),
-            Some(Order { column, .. }) if column + 1 < listing.columns.len() => {
-                Some(Order { column: column + 1, backwards: false })
-            }
-            Some(_) => None,
+            Some(Order { column, .. }) => from(column + 1).map(|column| Order { column, backwards: false }),
         };
         let said = next.map_or_else(
             || "in the order of the job".to_owned(),

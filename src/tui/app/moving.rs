@@ -223,45 +223,6 @@ impl App {
         }
     }
 
-    pub(super) fn find(&mut self, direction: isize) {
-        if self.found.is_empty() {
-            self.say("nothing to find yet: type / and part of a name");
-            return;
-        }
-        let needle = self.found.clone();
-        if !self.seek(&needle, 1, direction) {
-            self.say(format!("nothing here is called '{needle}'"));
-        }
-    }
-
-    pub(super) fn seek(&mut self, needle: &str, skip: usize, direction: isize) -> bool {
-        let needle = needle.to_lowercase();
-        if needle.is_empty() {
-            return false;
-        }
-        if self.view.is_picture() {
-            return self.seek_in_picture(&needle, skip, direction);
-        }
-        // What is folded away is to be found too.
-        if self.view == View::Runs && !self.folded.is_empty() {
-            self.keep_subject(|app| app.folded.clear());
-        }
-        let (listing, scroll) = self.current();
-        let Some(listing) = listing else { return false };
-        let count = listing.lines.len();
-        let at = |step: usize| {
-            let step = if direction < 0 { count - step % count.max(1) } else { step };
-            (scroll.cursor + step) % count.max(1)
-        };
-        let found = (skip..count + skip)
-            .map(at)
-            .find(|&line| listing.selectable(line) && listing.words(&self.design, line).contains(&needle));
-        if let Some(line) = found {
-            self.scroll().cursor = line;
-        }
-        found.is_some()
-    }
-
     /// The next line with a finding, folded away or not; from the last one on to the first.
     pub(super) fn next_finding(&mut self) {
         let wrong: HashSet<&Subject> = self.design.findings.iter().map(|finding| &finding.subject).collect();

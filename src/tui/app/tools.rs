@@ -22,7 +22,7 @@ impl App {
     /// Asks how often the thing under the cursor is to be copied, and how far apart.
     pub(super) fn repeat(&mut self) {
         match self.subject_here() {
-            Some(subject) => self.open_tool(Tool::Repeat(subject)),
+            Some(subject) => self.open_tool(Tool::Repeat(subject, self.marks.clone())),
             None => self.say("there is nothing to repeat on this line"),
         }
     }

@@ -4,6 +4,7 @@ use super::super::app::App;
 use super::super::listing::{Line, Listing};
 use super::{BOLD, put};
 use crate::design::Design;
+use crate::format::Text;
 use crate::schedule::{Align, Cell, Layout, Row, Weight, outline};
 use ratatui::buffer::Buffer;
 use ratatui::layout::{Position, Rect};
@@ -59,6 +60,17 @@ pub(super) fn headings(listing: &Listing, layout: &Layout, area: Rect, buffer: &
     let words: Vec<Vec<String>> =
         layout.placed.iter().map(|placed| listing.columns[placed.column].heading_lines()).collect();
     let deep = words.iter().map(Vec::len).max().unwrap_or(0);
+    let mut words = words;
+    for (placed, words) in layout.placed.iter().zip(&mut words) {
+        // The column that lines are sorted by says so, and which way.
+        if let (Some(order), Some(last)) =
+            (listing.order.filter(|o| o.column == placed.column), words.last_mut())
+        {
+            let sign = if order.backwards { "v" } else { "^" };
+            let word = Text::from(last.as_str());
+            *last = format!("{} {sign}", word.within(placed.width.saturating_sub(2)));
+        }
+    }
     for (placed, words) in layout.placed.iter().zip(&words) {
         for (word, y) in words.iter().rev().zip((area.y..area.y + as_u16(deep)).rev()) {
             let width = placed.width;

@@ -15,46 +15,43 @@ impl Form {
     /// What the field may be completed to, best first: id and name.
     pub(in crate::tui) fn offers(&self, design: &Design) -> Vec<(String, String)> {
         let Some(line) = self.lines.get(self.at) else { return Vec::new() };
-        let own = self.asks().and_then(|tool| tool.candidates(design, line.field));
-        let all = match (own, line.field.shape) {
-            (Some(own), _) => own,
-            (None, Shape::Source) => sources(design),
-            (None, shape) => match shape.picks() {
-                Some(kind) => things(design, kind),
-                None => return Vec::new(),
-            },
-        };
         // Before anything is typed, what may be picked instead is worth seeing too.
         let untouched = line.input.text() == line.field.text(&self.original);
-        let typed = last_part(line.field.shape, line.input.text()).to_lowercase();
-        let mut found: Vec<(u8, usize, String, String)> = all
-            .into_iter()
-            .enumerate()
-            .filter_map(|(at, (id, name))| {
-                let (low_id, low_name) = (id.to_lowercase(), name.to_lowercase());
-                let rank = match () {
-                    () if low_id == typed => 0,
-                    () if low_id.starts_with(&typed) => 1,
-                    () if low_name.starts_with(&typed) => 2,
-                    () if low_id.contains(&typed) || low_name.contains(&typed) => 3,
-                    () if untouched => 4,
-                    () => return None,
-                };
-                Some((rank, at, id, name))
-            })
-            .collect();
-        found.sort();
-        found.into_iter().take(OFFERED).map(|(_, _, id, name)| (id, name)).collect()
+        let typed = last_part(line.field.shape, line.input.text());
+        let mut all = ranked(&self.picks(design, line), typed, untouched);
+        all.truncate(OFFERED);
+        all
     }
 
-    /// Takes the best offer where what is typed is no id yet.
+    /// Everything that may stand in a field: id and name.
+    fn picks(&self, design: &Design, line: &Line) -> Vec<(String, String)> {
+        let own = self.asks().and_then(|tool| tool.candidates(design, line.field));
+        match (own, line.field.shape) {
+            (Some(own), _) => own,
+            (None, Shape::Source) => sources(design),
+            (None, shape) => shape.picks().map(|kind| things(design, kind)).unwrap_or_default(),
+        }
+    }
+
+    /// Takes the best offer where what is typed is no id yet, in a list for each part of it.
     pub(super) fn complete(&mut self, design: &Design) {
-        let best = self.offers(design).into_iter().next();
+        let Some(line) = self.lines.get(self.at) else { return };
+        let picks = self.picks(design, line);
+        let best = |typed: &str| {
+            let found = ranked(&picks, typed, false).into_iter().next();
+            found.map_or_else(|| typed.to_owned(), |(id, _)| id)
+        };
+        let typed = line.input.text().trim();
+        let whole = match line.field.shape {
+            _ if picks.is_empty() || typed.is_empty() => typed.to_owned(),
+            Shape::ReferMany(_) => {
+                let parts = typed.split(',').map(str::trim).filter(|part| !part.is_empty());
+                parts.map(best).collect::<Vec<_>>().join(", ")
+            }
+            _ => best(typed),
+        };
         let Some(line) = self.lines.get_mut(self.at) else { return };
-        let typed = last_part(line.field.shape, line.input.text()).to_owned();
-        if let Some((id, _)) = best.filter(|(id, _)| !typed.is_empty() && *id != typed) {
-            let kept = &line.input.text()[..line.input.text().len() - typed.len()];
-            let whole = format!("{kept}{id}");
+        if !picks.is_empty() && whole != line.input.text() {
             line.input.set(&whole);
             self.read_line(design);
         }
@@ -66,6 +63,26 @@ impl Form {
             line.input.set(&tidy);
         }
     }
+}
+
+/// What a text may be completed to, best first; all there is where nothing was typed yet.
+fn ranked(all: &[(String, String)], typed: &str, untouched: bool) -> Vec<(String, String)> {
+    let typed = typed.to_lowercase();
+    let rank = |(id, name): &(String, String)| {
+        let (id, name) = (id.to_lowercase(), name.to_lowercase());
+        match () {
+            () if id == typed => Some(0),
+            () if id.starts_with(&typed) => Some(1),
+            () if name.starts_with(&typed) => Some(2),
+            () if id.contains(&typed) || name.contains(&typed) => Some(3),
+            () if untouched => Some(4),
+            () => None,
+        }
+    };
+    let mut found: Vec<(u8, &(String, String))> =
+        all.iter().filter_map(|pick| Some((rank(pick)?, pick))).collect();
+    found.sort_by_key(|(rank, _)| *rank);
+    found.into_iter().map(|(_, pick)| pick.clone()).collect()
 }
 
 /// The part of a list that is being typed.

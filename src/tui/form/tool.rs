@@ -1,5 +1,6 @@
 //! Forms that ask how something is to be done: a repeat, a move, a proposal, a fill.
 
+mod copy;
 mod fill;
 mod propose;
 
@@ -9,15 +10,14 @@ use crate::job::edit::Edit;
 use crate::job::fields::{Field, Shape};
 use crate::job::{Id, Job, Kind, Spot, Subject};
 use crate::plan::place;
-use crate::plan::repeat::{Offset, repeat};
 use crate::units::Length;
 use serde_json::{Value, json};
 
 /// What is to be done.
 #[derive(Debug, Clone, PartialEq)]
 pub(in crate::tui) enum Tool {
-    /// To copy a thing.
-    Repeat(Subject),
+    /// To copy a thing, into what is marked if anything is that it can go into.
+    Repeat(Subject, Vec<Subject>),
     /// To move things elsewhere.
     Move(Vec<Subject>),
     /// To take lights proposed for a room.
@@ -37,12 +37,6 @@ const fn field(
     Field { path, label, help, shape }
 }
 
-const REPEAT: &[Field] = &[
-    field(&["count"], "copies", "how many", Shape::Count),
-    field(&["across"], "across", "from one to the next, like 4' or -4'", Shape::Words),
-    field(&["along"], "along", "from one to the next, like 4' or -4'", Shape::Words),
-];
-
 const PLACE: Field = field(&["place"], "place", "in its list, from 1; empty: the end", Shape::Count);
 const IN_LIST: &[Field] = &[PLACE];
 const TO_LEVEL: &[Field] = &[field(&["to"], "to level", "it moves to", Shape::Refer(Kind::Level)), PLACE];
@@ -57,7 +51,7 @@ impl Tool {
     /// The fields it asks for.
     pub(super) fn fields(&self, job: &Job) -> &'static [Field] {
         match self {
-            Self::Repeat(_) => REPEAT,
+            Self::Repeat(subject, _) => copy::fields(job, subject),
             Self::Move(subjects) => match subjects.first().and_then(|first| place::holder(job, first)) {
                 Some(Kind::Level) => TO_LEVEL,
                 Some(Kind::Panel) => TO_PANEL,
@@ -79,11 +73,7 @@ impl Tool {
     pub(super) fn start(&self, design: &Design) -> Result<Value, String> {
         let job = &design.job;
         match self {
-            Self::Repeat(subject) => {
-                // What is no part of any list cannot be copied; that is better said before a form is filled in.
-                repeat(job, subject, 1, Offset::default()).map_err(|error| error.to_string())?;
-                Ok(json!({"count": 1, "across": "", "along": ""}))
-            }
+            Self::Repeat(subject, into) => copy::start(job, subject, into),
             Self::Move(subjects) => {
                 let first = subjects.first().ok_or("there is nothing to move on this line")?;
                 if is_link(design, first) {
@@ -109,7 +99,7 @@ impl Tool {
             [] => String::new(),
         };
         match self {
-            Self::Repeat(subject) => format!("Repeat {subject}"),
+            Self::Repeat(subject, _) => format!("Repeat {subject}"),
             Self::Move(subjects) => format!("Move {}", all(subjects)),
             Self::Propose(room) => format!("Lights proposed for room {room}"),
             Self::FillDown(subjects) => format!("Fill down over {}", all(subjects)),
@@ -124,13 +114,7 @@ impl Tool {
     pub(super) fn edit(&self, design: &Design, draft: &Value) -> Result<(Edit, String), String> {
         let job = &design.job;
         match self {
-            Self::Repeat(subject) => {
-                let count = number(draft, "count").filter(|count| *count > 0).ok_or("copies: at least 1")?;
-                let offset = Offset { x: offset(job, draft, "across")?, y: offset(job, draft, "along")? };
-                let edit = repeat(job, subject, count, offset).map_err(|error| error.to_string())?;
-                let times = if count == 1 { "once".to_owned() } else { format!("{count} times") };
-                Ok((edit, format!("repeat {subject} {times}")))
-            }
+            Self::Repeat(subject, _) => copy::edit(design, subject, draft),
             Self::Move(subjects) => {
                 let first = subjects.first().ok_or("there is nothing to move")?;
                 let to = match place::holder(job, first) {
@@ -185,10 +169,7 @@ impl Tool {
             Self::Propose(room) => propose::notes(&design.job, room, draft),
             Self::FillDown(subjects) => fill::notes_down(design, subjects, draft),
             Self::FillCells(subjects, cells) => fill::notes_cells(design, subjects, cells, draft),
-            Self::Repeat(_) => vec![
-                "Home runs of the copies come from the same panel and are on no output yet.".into(),
-                "What was measured stays with the original.".into(),
-            ],
+            Self::Repeat(subject, _) => copy::notes(design, subject, draft),
             Self::Move(_) => Vec::new(),
         }
     }
@@ -196,7 +177,7 @@ impl Tool {
     /// What a field may be filled with, where it is not simply every thing of a kind.
     pub(super) fn candidates(&self, design: &Design, typed: &Field) -> Option<Vec<(String, String)>> {
         match (self, typed.shape) {
-            (Self::Move(_), Shape::Refer(Kind::Cable)) => {
+            (Self::Move(_) | Self::Repeat(..), Shape::Refer(Kind::Cable) | Shape::ReferMany(Kind::Cable)) => {
                 let is_loop = |(id, _): &(String, String)| {
                     let spot = Id::new(id).ok().and_then(|id| design.index.spot(Kind::Cable, &id));
                     matches!(spot, Some(Spot::Loop { .. }))
@@ -221,7 +202,7 @@ impl Tool {
     /// The kind of thing that is made, to show the first of them.
     pub(in crate::tui) const fn makes(&self) -> Option<Kind> {
         match self {
-            Self::Repeat(subject) => Some(subject.kind),
+            Self::Repeat(subject, _) => Some(subject.kind),
             Self::Propose(_) => Some(Kind::WallBox),
             _ => None,
         }

@@ -28,6 +28,8 @@ pub(super) struct Task {
 enum Step {
     /// Presses a key and waits for a text.
     Press(&'static str, String),
+    /// Presses a key and waits for a text on the cursor's line.
+    Here(&'static str, String),
     /// Goes to a line by part of its name; the text is what then stands on the cursor's line.
     Find(String),
     /// Goes to a field of a form and types.
@@ -48,6 +50,23 @@ impl Task {
         let id = self.done.trim_end_matches("; u undoes it").trim().to_owned();
         self.done = format!("done: make {word} {id}");
         self.quick("\x0e")
+    }
+
+    /// It ends with a cable changed.
+    pub(super) fn changed(mut self, cable: &str) -> Self {
+        self.done = format!("change cable {cable}; u undoes it");
+        self.take()
+    }
+
+    /// It ends with a cable changed and the form of the next one open.
+    pub(super) fn on_from(mut self, cable: &str) -> Self {
+        self.done = format!("done: change cable {cable}");
+        self.quick("\x0e")
+    }
+
+    pub(super) fn here(mut self, keys: &'static str, shows: &str) -> Self {
+        self.steps.push(Step::Here(keys, shows.to_owned()));
+        self
     }
 
     /// A task that ends with that on the screen.
@@ -178,6 +197,10 @@ impl Hand {
         for step in &task.steps {
             match step {
                 Step::Press(keys, shows) => self.answer(keys, shows)?,
+                Step::Here(keys, shows) => {
+                    self.press(keys);
+                    self.see_here(shows)?;
+                }
                 Step::Find(name) => self.find(name)?,
                 Step::Field(label, text) => self.fill(label, text)?,
                 Step::Take => self.press("\r"),
@@ -207,9 +230,11 @@ impl Hand {
         // What stands there is replaced by what is typed.
         keys += text;
         self.press(&keys);
-        self.wait(&format!("{text}' in '{label}"), |hand| {
+        // Of a long text the end is seen.
+        let shown = &text[text.len().saturating_sub(20)..];
+        self.wait(&format!("{shown}' in '{label}"), |hand| {
             let line = hand.line();
-            named(&line) && line.contains(text)
+            named(&line) && line.contains(shown)
         })
     }
 

@@ -5,6 +5,7 @@ use serde::de::DeserializeOwned;
 use serde_json::{Value, json};
 use studbay::job::wiring::CeilingBox;
 use studbay::job::{Id, Job, read};
+use studbay::units::Length;
 
 /// The job a person begins with, in its file.
 pub(super) const EMPTY: &str = "(format: (0, 1), project: (title: \"House on Alder Way\"))\n";
@@ -65,15 +66,138 @@ pub(super) fn after(tasks: &[Task]) -> Job {
     job
 }
 
-/// The whole house, task by task.
+/// The whole house, task by task, in the fast ways: one run is typed in and copied into the other rooms, then what
+/// differs from run to run is typed down the cables.
 pub(super) fn tasks() -> Vec<Task> {
     let mut tasks = rooms_in_a_row();
     tasks.extend(parts());
     tasks.extend(panel());
-    for number in 0..RUNS.len() {
-        tasks.extend(run(number));
-    }
+    tasks.extend(run(0));
+    tasks.push(copies());
+    tasks.extend(names());
+    tasks.extend(lengths());
+    tasks.extend(return_legs());
+    tasks.push(legs());
     tasks
+}
+
+/// The first run, copied into every room that has one.
+fn copies() -> Task {
+    let rooms: Vec<String> = RUNS[1..].iter().map(|(room, ..)| format!("r{}", room + 1)).collect();
+    let done = format!("repeat wall box U1 into {} rooms; u undoes it", rooms.len());
+    let does = |job: &mut Job| {
+        for (number, (room, name, ..)) in RUNS.into_iter().enumerate().skip(1) {
+            // A second box of a room is called after the first.
+            let name = if name == "Door" { "Door" } else { "Door 2" };
+            let mut wall_box = job.boxes[0].clone();
+            (wall_box.id, wall_box.name) = (id(RUNS[number].2), name.into());
+            wall_box.room = id(&format!("R{}", room + 1));
+            let feed = &mut wall_box.feeds[0];
+            (feed.id, feed.measured) = (id(&format!("HR{}", number + 1)), None);
+            feed.from = thing(json!({"Output": output_of(number)}));
+            let control = &mut wall_box.controls[0];
+            control.id = id(&format!("{}a", RUNS[number].2));
+            let run = &mut control.loops[0];
+            (run.id, run.return_leg) = (id(&format!("{}a1", RUNS[number].2)), None);
+            for (at, light) in run.ceiling.iter_mut().enumerate() {
+                (light.id, light.leg) = (id(&light_id(number, at + 1)), None);
+            }
+            job.boxes.push(wall_box);
+        }
+    };
+    Task::until(&done, does)
+        .find("U1 Door")
+        .press("y", "Repeat wall box U1")
+        .field("to rooms", &rooms.join(","))
+        .field("home runs", "n")
+        .take()
+}
+
+/// The boxes at the windows get their name.
+fn names() -> Vec<Task> {
+    let windows = (0..RUNS.len()).filter(|number| RUNS[*number].1 == "Window");
+    let task = |number: usize| {
+        let made = RUNS[number].2;
+        Task::until(&format!("change wall box {made}; u undoes it"), move |job| {
+            job.boxes[number].name = "Window".into();
+        })
+        .find(made)
+        .press("e", &format!("Change wall box {made}"))
+        .field("name", "Window")
+        .take()
+    };
+    windows.map(task).collect()
+}
+
+/// Each length is typed under the one before.
+fn lengths() -> Vec<Task> {
+    let task = |number: usize| {
+        let run = format!("HR{}", number + 1);
+        let task = Task::until("", move |job| {
+            job.boxes[number].feeds[0].measured = Some(length(&length_of(number)));
+        });
+        let task = if number == 1 {
+            task.press("4", "[4 Cables]").find(&run).press("e", &format!("Change feed {run}"))
+        } else {
+            task
+        };
+        let task = task.field("measured", &length_of(number));
+        if number + 1 == RUNS.len() { task.changed(&run) } else { task.on_from(&run) }
+    };
+    (1..RUNS.len()).map(task).collect()
+}
+
+fn return_legs() -> Vec<Task> {
+    let task = |number: usize| {
+        let run = format!("{}a1", RUNS[number].2);
+        let task = Task::until("", move |job| {
+            job.boxes[number].controls[0].loops[0].return_leg = Some(length("14'"));
+        });
+        let task = if number == 1 { task.find(&run).press("e", &format!("Change loop {run}")) } else { task };
+        let task = task.field("return leg", "14'");
+        if number + 1 == RUNS.len() { task.changed(&run) } else { task.on_from(&run) }
+    };
+    (1..RUNS.len()).map(task).collect()
+}
+
+/// The first light of each run gets the leg that the first of all has: they are marked, and it is filled down.
+fn legs() -> Task {
+    let mut task = Task::until("fill leg down over 12 marked; u undoes it", |job| {
+        for number in 1..RUNS.len() {
+            lights(job, number)[0].leg = Some(length("7'"));
+        }
+    })
+    .press("1", "[1 Runs]")
+    .quick("+g")
+    .find("-1")
+    .quick("v");
+    let mut marked = 1;
+    // The tenth light of a room is found by that, too.
+    for word in ["K-1", "K-10", "D-1", "F-1", "F-10", "S-1", "G-1", "OB-1", "EB-1", "B-1", "L-1"] {
+        task = task.here("n", &format!(" {word} "));
+        if !word.ends_with('0') {
+            marked += 1;
+            task = task.press("v", &format!("{marked} marked"));
+        }
+    }
+    for word in ["K-6", "F-6"] {
+        marked += 1;
+        task = task.find(word).press("v", &format!("{marked} marked"));
+    }
+    task.press("F", "Fill down over 12 ceiling boxes").field("field", "leg").take()
+}
+
+/// The output of a run: two runs of 31 W keep within the target of one of 96 W.
+fn output_of(number: usize) -> String {
+    format!("PS{}.{}", number / 8 + 1, number % 8 / 2 + 1)
+}
+
+fn length(text: &str) -> Length {
+    Length::parse(text, None).unwrap()
+}
+
+fn length_of(number: usize) -> String {
+    format!("{}'6", 20 + 3 * number)
 }
 
 /// The same with a change of mind after each run, and a save after some.
@@ -283,8 +407,7 @@ fn light_id(number: usize, light: usize) -> String {
 /// A wall box with its home run, control, loop and fixtures.
 fn run(number: usize) -> Vec<Task> {
     let (room, name, box_id, _) = RUNS[number];
-    let output = format!("PS{}.{}", number / 8 + 1, number % 8 / 2 + 1);
-    let length = format!("{}'6", 20 + 3 * number);
+    let (output, length) = (output_of(number), length_of(number));
     let run_id = format!("HR{}", number + 1);
     let wall_box = json!({"id": box_id, "name": name, "room": format!("R{}", room + 1), "part": "wall-1"});
     let feed = json!({"id": run_id, "from": {"Output": output}, "cable": "18-5", "measured": length});

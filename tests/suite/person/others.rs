@@ -98,3 +98,32 @@ fn what_the_cursor_stands_on_may_go() {
     assert_eq!(hand.save_and_leave(), 0);
     assert_eq!(fs::read_to_string(&path).unwrap(), text(&house::after(&tasks[..undo + 2])));
 }
+
+#[test]
+fn files_are_named_from_home_as_in_a_shell() {
+    let tasks = house::tasks();
+    let (folder, path) = folder_with(house::EMPTY);
+    let other = folder.path().join("other.ron");
+    fs::write(&other, text(&house::after(&tasks))).unwrap();
+    let home = folder.path().display().to_string();
+    let mut hand = Hand::at(crate::pty::command(&path.display().to_string(), &[("HOME", &home)]));
+    hand.see("[1 Runs]").unwrap();
+    hand.answer("t", "take over from the job file:").unwrap();
+    hand.answer("~/other.ron\r", "c:new entries").unwrap();
+    hand.answer("c", "take over catalogue entries").unwrap();
+    hand.answer("W", "write the table of rooms to:").unwrap();
+    hand.answer("~/rooms.csv\r", "wrote the table of rooms to ").unwrap();
+    assert!(folder.path().join("rooms.csv").exists());
+    // It is there now, and is not written over.
+    hand.answer("W", "write the table of rooms to:").unwrap();
+    hand.answer("~/rooms.csv\r", "nothing written: ").unwrap();
+    fs::write(folder.path().join("more.csv"), "level,room,area\nGround floor,Den,120\n").unwrap();
+    hand.answer("R", "read the table of rooms from:").unwrap();
+    hand.answer("~/more.csv\r", "y:make it").unwrap();
+    hand.answer("y", "; u undoes it").unwrap();
+    hand.answer("R", "read the table of rooms from:").unwrap();
+    hand.answer("~/gone.csv\r", "nothing read: ").unwrap();
+    assert_eq!(hand.save_and_leave(), 0);
+    let saved = fs::read_to_string(&path).unwrap();
+    assert!(saved.contains("Den") && saved.contains("psu-24"), "{saved}");
+}
