@@ -32,6 +32,7 @@ pub mod picture;
 pub mod plan;
 pub mod proposal;
 pub mod reels;
+pub mod revision;
 pub mod riser;
 pub mod rough_in;
 pub mod slots;

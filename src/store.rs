@@ -20,7 +20,7 @@ pub use digest::Digest;
 pub use home::typed;
 pub use keep::{KeepError, Keeper, Lock, OpenError, Opened, Saved, Unsaved};
 pub use lock::Holder;
-pub use read::read_text;
+pub use read::{read_input, read_text};
 pub use recover::{Recovered, unsaved};
 pub use save::Underneath;
 pub use write::{create, replace, same_file};

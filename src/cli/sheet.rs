@@ -1,16 +1,18 @@
 //! `studbay sheet`: one sheet of a job, to the standard output or to a file.
 
+mod asked;
+
 use super::args::{BOOK, Form, SheetArgs};
-use super::{Outcome, Plugs, load, say};
-use crate::format::Text;
+use super::{Outcome, Plugs, load, load_input, say};
 use crate::job::edit::apply;
 use crate::job::{Index, Job};
 use crate::plan::tags;
 use crate::schedule::Table;
 use crate::schedule::narrow::Narrow;
-use crate::sheets::{Book, Entry, Heading, Narrowed, Paper, csv, pdf, svg, text};
+use crate::sheets::{Heading, Narrowed};
 use crate::store::{self, Keeper, Opened, StoreError, Unsaved};
-use anyhow::{Context, bail};
+use anyhow::bail;
+use asked::Asked;
 use std::ffi::OsStr;
 use std::io::Write;
 use std::path::Path;
@@ -21,10 +23,14 @@ pub(super) fn run<D>(
     out: &mut dyn Write,
     err: &mut dyn Write,
 ) -> anyhow::Result<Outcome> {
-    let what = asked_for(args, plugs.sheets)?;
+    if args.name != BOOK && !args.sheets.is_empty() {
+        bail!("--sheets chooses the sheets of a book; ask for '{BOOK}', or leave it out");
+    }
     if let Some(path) = &args.out {
         keep_jobs(path, &args.job)?;
+        args.since.as_ref().map_or(Ok(()), |since| keep_jobs(path, since))?;
     }
+    let since = args.since.as_deref().map(load_input).transpose()?;
     let (job, index) = if args.write { stored(args, err)? } else { load(&args.job)? };
     let date = args.date.unwrap_or_else(|| jiff::ZonedDateTime::now().date());
     let heading = Heading::of(&job.project, date);
@@ -34,11 +40,9 @@ pub(super) fn run<D>(
         );
     }
     let part = part_of_house(args, plugs, &job)?;
-    let design = (plugs.study)(job, index);
-    let bytes = match what {
-        Asked::Sheet(entry) => made(args, entry, part.as_ref(), &heading, &design)?,
-        Asked::Book(book) => bound(args, &book, &heading, &design)?,
-    };
+    let since = since.map(|(job, index)| (since_words(&job), (plugs.study)(job, index)));
+    let asked = Asked { args, plugs, heading, part, since };
+    let bytes = asked.made(&(plugs.study)(job, index))?;
     match &args.out {
         Some(path) => store::replace(path, &bytes)?,
         None => say::print(out, &bytes)?,
@@ -46,45 +50,12 @@ pub(super) fn run<D>(
     Ok(Outcome::Fine)
 }
 
-/// One sheet, or several as a book.
-enum Asked<'a, D> {
-    Sheet(&'a Entry<D>),
-    Book(Book<'a, D>),
-}
-
-fn asked_for<'a, D>(args: &SheetArgs, sheets: &'a [Entry<D>]) -> anyhow::Result<Asked<'a, D>> {
-    let named = |name: &str| {
-        let known = || sheets.iter().map(|entry| entry.name).collect::<Vec<_>>().join(", ");
-        sheets
-            .iter()
-            .find(|entry| entry.name == name.trim())
-            .with_context(|| format!("there is no sheet '{}'; there are {}", Text::from(name), known()))
-    };
-    if args.name != BOOK {
-        if !args.sheets.is_empty() {
-            bail!("--sheets chooses the sheets of a book; ask for '{BOOK}', or leave it out");
-        }
-        return Ok(Asked::Sheet(named(&args.name)?));
+/// Which state of the job changes are counted from.
+fn since_words(job: &Job) -> String {
+    match job.project.revision.trim() {
+        "" => "since the earlier state".to_owned(),
+        revision => format!("since revision {revision}"),
     }
-    let chosen: Vec<&Entry<D>> = if args.sheets.is_empty() {
-        sheets.iter().collect()
-    } else {
-        args.sheets.iter().map(|name| named(name)).collect::<anyhow::Result<_>>()?
-    };
-    Ok(Asked::Book(Book { sheets: chosen }))
-}
-
-fn bound<D>(args: &SheetArgs, book: &Book<'_, D>, heading: &Heading, design: &D) -> anyhow::Result<Vec<u8>> {
-    if args.part.is_some() {
-        bail!("a book holds whole sheets; leave --part out");
-    }
-    Ok(match form_of(args) {
-        Form::Pdf => book.pdf(design, heading, args.page())?,
-        Form::Text => book.printed(design, heading, Paper::new(args.width, args.page_lines)).into_bytes(),
-        Form::Csv | Form::Json | Form::Svg => {
-            bail!("a book is for paper; use PDF or text, or ask for its sheets")
-        }
-    })
 }
 
 /// The job with all its tags stored: what is printed on flags must be what the file says for good.
@@ -137,60 +108,6 @@ fn part_of_house<'a, D>(
     }
     let narrow = Narrow::typed(job, level, panel, cable).map_err(anyhow::Error::msg)?;
     Ok(narrowed.map(|sheet| (sheet, narrow)))
-}
-
-fn made<D>(
-    args: &SheetArgs,
-    entry: &Entry<D>,
-    part_of_house: Option<&(&Narrowed<D>, Narrow)>,
-    heading: &Heading,
-    design: &D,
-) -> anyhow::Result<Vec<u8>> {
-    let form = form_of(args);
-    if form == Form::Json {
-        if args.part.is_some() {
-            bail!("JSON holds the whole sheet; leave --part out");
-        }
-        return Ok(match part_of_house {
-            Some((sheet, narrow)) => (sheet.json)(design, narrow)?,
-            None => (entry.json)(design)?,
-        }
-        .into_bytes());
-    }
-    let paper = Paper::new(args.width, args.page_lines);
-    if entry.is_picture() {
-        if args.part.is_some() {
-            bail!("the sheet '{}' is a picture and has no tables; leave --part out", entry.name);
-        }
-        return Ok(match form {
-            Form::Pdf => entry.pdf(design, heading, args.page())?,
-            Form::Svg => {
-                let content = entry.content(design);
-                svg::write(entry.name, &pdf::unbroken(heading, &content, args.page())).into_bytes()
-            }
-            Form::Csv => bail!(
-                "the sheet '{}' is a picture, which a spreadsheet can't hold; use text, PDF, SVG or JSON",
-                entry.name
-            ),
-            _ => entry.printed(design, heading, paper).into_bytes(),
-        });
-    }
-    if form == Form::Svg {
-        bail!("the sheet '{}' is a list; SVG holds pictures, so use text, PDF, CSV or JSON", entry.name);
-    }
-    if form == Form::Pdf && args.part.is_none() && part_of_house.is_none() {
-        return Ok(entry.pdf(design, heading, args.page())?);
-    }
-    let tables = match part_of_house {
-        Some((sheet, narrow)) => (sheet.tables)(design, narrow),
-        None => (entry.tables)(design),
-    };
-    let tables = part(tables, args.part.as_deref())?;
-    Ok(match form {
-        Form::Csv => csv::write(&tables)?,
-        Form::Pdf => pdf::print(heading, &pdf::Content::Tables(tables), args.page())?,
-        _ => text::print(heading, &tables, paper).into_bytes(),
-    })
 }
 
 fn form_of(args: &SheetArgs) -> Form {

@@ -5,7 +5,7 @@ use std::fs;
 use std::path::{Path, PathBuf};
 
 /// The wings, each after all that it may look to.
-const WINGS: [&str; 21] = [
+const WINGS: [&str; 22] = [
     "tally",
     "units",
     "format",
@@ -20,6 +20,7 @@ const WINGS: [&str; 21] = [
     "remedy",
     "plan",
     "takeoff",
+    "compare",
     "schedule",
     "sheets",
     "intake",

@@ -59,6 +59,7 @@ mod reels;
 mod reels_oracle;
 mod refresh;
 mod remedies;
+mod revisions;
 mod samples;
 mod sheets;
 mod site_records;
