@@ -4,13 +4,16 @@
 //! studies a job is passed in as [`Plugs`], so that a test can drive every command without a process.
 
 mod args;
+mod args_site;
 mod balance;
 mod check;
 mod explain;
 mod manual;
 mod new;
+mod readings;
 mod rooms;
 mod say;
+mod service;
 mod sheet;
 
 pub use check::Report;
@@ -95,6 +98,8 @@ fn dispatch<D>(
         (Some(Command::Sheet(args)), _) => sheet::run(&args, plugs, out),
         (Some(Command::Balance(args)), _) => balance::run(&args, plugs, out),
         (Some(Command::Rooms(args)), _) => rooms::run(&args, out, err),
+        (Some(Command::Readings(args)), _) => readings::run(&args, out),
+        (Some(Command::Service(args)), _) => service::run(&args, out),
         (Some(Command::Completions(args)), _) => manual::completions(&args, args::command(plugs), out),
         (Some(Command::Man(args)), _) => manual::page(&args, args::command(plugs), out),
         (None, Some(job)) => (plugs.open)(&job).map(|()| Outcome::Fine),

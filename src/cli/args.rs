@@ -1,6 +1,7 @@
 //! What can be typed, with its help.
 
 use super::Plugs;
+use super::args_site::{ReadingsArgs, ServiceArgs};
 use crate::sheets::text::{LEAST_LINES, LEAST_WIDTH, MOST_WIDTH};
 use clap::builder::{PossibleValue, PossibleValuesParser};
 use clap::{Args, CommandFactory, Parser, Subcommand, ValueEnum};
@@ -48,6 +49,12 @@ pub(super) enum Command {
     /// Make rooms with their lights from a table, or write that table of a job
     #[command(display_order = 5)]
     Rooms(RoomsArgs),
+    /// Put readings, foot marks and steps from a table into a job
+    #[command(display_order = 5)]
+    Readings(ReadingsArgs),
+    /// Say what lights that are dark share, or whether a substitute would do
+    #[command(display_order = 5)]
+    Service(ServiceArgs),
     /// Print the completions of a shell
     #[command(display_order = 6)]
     Completions(CompletionsArgs),

@@ -2,7 +2,7 @@
 
 use super::{Entry, json, pictures};
 use crate::design::Design;
-use crate::schedule::{cables, loading, slots, voltages};
+use crate::schedule::{cables, loading, options, punch, readings, slots, voltages};
 
 /// The sheets by name, in the order of the help.
 pub const SHEETS: &[Entry<Design>] = &[
@@ -33,6 +33,27 @@ pub const SHEETS: &[Entry<Design>] = &[
         tables: |design| vec![cables::table(design, true)],
         drawings: None,
         json: |design| json::pretty(&cables::document(design)),
+    },
+    Entry {
+        name: "readings",
+        about: "what a meter should read on each cable, with blanks",
+        tables: |design| vec![readings::table(design)],
+        drawings: None,
+        json: |design| json::pretty(&readings::document(design)),
+    },
+    Entry {
+        name: "punch",
+        about: "what is pulled and tested, and what is in the way of board",
+        tables: punch::tables,
+        drawings: None,
+        json: |design| json::pretty(&punch::document(design)),
+    },
+    Entry {
+        name: "options",
+        about: "fixtures still open: which are ready as wired, what others need",
+        tables: |design| vec![options::table(design)],
+        drawings: None,
+        json: |design| json::pretty(&options::document(design)),
     },
     Entry {
         name: "riser",

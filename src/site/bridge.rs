@@ -101,7 +101,7 @@ pub fn place(cable: &Cable, seen: &[Observed]) -> Option<Place> {
     if !from(End::Near) || !from(End::Far) {
         return None;
     }
-    let starts = (1..20).map(|nth| f64::from(nth) / 20.0);
+    let starts = [0.1, 0.3, 0.5, 0.7, 0.9].into_iter();
     let fits = starts.filter_map(|share| fit(cable, seen, share));
     let best = fits.min_by(|a, b| a.cost.total_cmp(&b.cost))?;
     let gradient = |of: usize| {
