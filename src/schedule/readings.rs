@@ -90,11 +90,12 @@ pub fn table(design: &Design) -> Table {
         "readings",
         "Readings at rough-in",
         vec![
-            Column::text("test", "test").width(20, 44).grow(),
-            Column::text("expected", "expected").width(10, 24),
+            Column::text("test", "test").width(22, 44).grow(),
+            Column::text("expected", "expected").width(14, 18),
+            Column::text("unit", "").width(3, 4),
             Column::text("read", "read").width(8, 12),
             Column::text("judged", "").width(4, 8),
-            Column::text("by", "by").width(8, 22).yields(1),
+            Column::text("by", "by").width(6, 13).yields(1),
         ],
     );
     for line in site::lines(design) {
@@ -144,7 +145,8 @@ fn row(line: &Line<'_>, one: &Expected<'_>) -> Row {
     let by = one.reading.and_then(|reading| reading.by.as_ref()).map_or(Cell::Blank, |by| Cell::from(by.to_string()));
     Row::new(vec![
         Cell::from(one.test.to_string()),
-        Cell::from(format!("{} {}", band_words(&one.band), one.test.unit())),
+        Cell::from(band_words(&one.band)),
+        Cell::text(one.test.unit()),
         read,
         judged,
         by,

@@ -182,7 +182,11 @@ impl<'a> Trial<'a> {
         let mut seen = HashSet::new();
         let mut needs = Vec::new();
         for finding in &with.findings {
-            let counts = finding.severity == Severity::Error || WARNINGS.contains(&finding.code);
+            let counts = match finding.severity {
+                Severity::Error => true,
+                Severity::Warning => WARNINGS.contains(&finding.code),
+                Severity::Advice => false,
+            };
             let here = way.contains(&finding.subject) || way.contains(&finding.cause);
             // Of several findings of one cause the first is the worst, and one remedy serves all.
             let new = !before.contains(&key(finding)) && seen.insert((finding.code, finding.cause.clone()));

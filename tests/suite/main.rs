@@ -46,6 +46,7 @@ mod refresh;
 mod remedies;
 mod samples;
 mod sheets;
+mod site;
 mod site_faults;
 mod site_records;
 mod study;
