@@ -1,10 +1,11 @@
 //! The `studbay` program.
 
-use std::io;
+use std::io::{self, IsTerminal};
 use std::process::ExitCode;
 use studbay::cli::{Plugs, Report, run};
 use studbay::design::Design;
-use studbay::plan::balance::propose;
+use studbay::plan::balance::{propose, what_if};
+use studbay::plan::slots::arrangement;
 use studbay::sheets::SHEETS;
 
 fn main() -> ExitCode {
@@ -14,7 +15,10 @@ fn main() -> ExitCode {
         check: &|job, _| Report::of(&Design::derive(job)),
         explain: &studbay::explain::explain,
         sheets: SHEETS,
+        terminal: io::stdout().is_terminal(),
         balance: &propose,
+        what_if: &what_if,
+        arrange: &arrangement,
     };
     // Not locked for good: the views, their threads and a panic must be able to write too.
     ExitCode::from(run(std::env::args_os(), &plugs, &mut io::stdout(), &mut io::stderr()))

@@ -18,7 +18,8 @@ pub(super) fn run(args: &ReadingsArgs, out: &mut dyn Write) -> anyhow::Result<Ou
     let (job, _) = load(&args.job)?;
     let said = counted(&taken(&job, &args.from)?);
     let (job, table) = (shown(&args.job), shown(&args.from));
-    let line = format!("{said}.\nNext: put them into the job:  studbay readings {job} --from {table} --write\n");
+    let line =
+        format!("{said}.\nNext: put them into the job:  studbay readings {job} --from {table} --write\n");
     say::print(out, line.as_bytes())?;
     Ok(Outcome::Fine)
 }
@@ -31,7 +32,9 @@ fn put(args: &ReadingsArgs, out: &mut dyn Write) -> anyhow::Result<Outcome> {
     if taken.readings + taken.records > 0 {
         apply(&mut job, taken.edit)?;
         let saved = keeper.save(&job)?;
-        lines.extend(saved.orig.map(|orig| format!("The file with its comments is kept as '{}'.", shown(&orig))));
+        lines.extend(
+            saved.orig.map(|orig| format!("The file with its comments is kept as '{}'.", shown(&orig))),
+        );
     }
     keeper.close(Unsaved::None);
     lines.extend(notes.into_iter().map(|note| Text::from(note).to_string()));

@@ -114,7 +114,8 @@ fn rows(text: &str) -> (Vec<(usize, Cells)>, Vec<Flaw>) {
             for cell in &record {
                 let known = COLUMNS.iter().copied().find(|name| name.eq_ignore_ascii_case(cell));
                 if known.is_none() && !cell.is_empty() {
-                    let what = format!("'{}' is no column: there are {}", Text::from(cell), COLUMNS.join(", "));
+                    let what =
+                        format!("'{}' is no column: there are {}", Text::from(cell), COLUMNS.join(", "));
                     flaws.push(Flaw { row, column: None, what });
                 }
                 columns.push(known);
@@ -175,7 +176,14 @@ fn take(
     } else {
         let test: Test = cell("what").parse().map_err(|what| ("what", what))?;
         let figure: Figure = cell("figure").parse().map_err(|what| ("figure", what))?;
-        return reading(job, index, &mut records[at], Reading::new(test, figure), (&kept("meter"), &kept("celsius"), done), counted);
+        return reading(
+            job,
+            index,
+            &mut records[at],
+            Reading::new(test, figure),
+            (&kept("meter"), &kept("celsius"), done),
+            counted,
+        );
     };
     check_site(&records[at])?;
     if changed {
@@ -203,14 +211,19 @@ fn reading(
         let id = Id::new(meter).map_err(|bad| ("meter", bad.to_string()))?;
         if index.spot(Kind::Meter, &id).is_none() {
             let have: Vec<String> = job.catalogue.meters.iter().map(|meter| meter.id.to_string()).collect();
-            let have = if have.is_empty() { "it has none".to_owned() } else { format!("it has {}", have.join(", ")) };
+            let have = if have.is_empty() {
+                "it has none".to_owned()
+            } else {
+                format!("it has {}", have.join(", "))
+            };
             return Err(("meter", format!("the catalogue has no meter '{id}'; {have}")));
         }
         reading.meter = Some(id);
     }
     if !celsius.is_empty() {
         // The words of a reading know how a temperature is written.
-        let typed: Reading = format!("insulation: 1 at {celsius}").parse().map_err(|what| ("celsius", what))?;
+        let typed: Reading =
+            format!("insulation: 1 at {celsius}").parse().map_err(|what| ("celsius", what))?;
         reading.celsius = typed.celsius;
     }
     reading.by = done;
@@ -231,7 +244,8 @@ fn record_of(job: &Job, index: &Index, text: &str, records: &mut Vec<Record>) ->
     let kind = kinds.into_iter().find(|kind| index.spot(*kind, &id).is_some());
     let kind = kind.ok_or_else(|| format!("there is no cable and no box '{id}'"))?;
     let subject = Subject::new(kind, &id);
-    let same = |record: &Record| record.subject.kind == kind && record.subject.id.eq_ignore_ascii_case(&subject.id);
+    let same =
+        |record: &Record| record.subject.kind == kind && record.subject.id.eq_ignore_ascii_case(&subject.id);
     if let Some(at) = records.iter().position(same) {
         return Ok(at);
     }

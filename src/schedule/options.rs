@@ -109,7 +109,8 @@ pub fn table(design: &Design) -> Table {
     );
     for choices in site::choices(design) {
         let (wall_box, _, run) = loop_at(design, choices.at);
-        let heading = format!("{} {} from {}", run.id, run.name, super::names::box_and_room(design, wall_box));
+        let heading =
+            format!("{} {} from {}", run.id, run.name, super::names::box_and_room(design, wall_box));
         table = table.with_section(Section::headed(heading, rows(design, &choices)).keyed(run.id.as_str()));
     }
     if table.sections.is_empty() {

@@ -118,7 +118,8 @@ fn planned(design: &Design, id: &Id, kind: LineKind) -> Option<CableLength> {
 /// The sheet: four tables.
 pub fn tables(design: &Design) -> Vec<Table> {
     let rooms = site::progress(design);
-    let mut tables = vec![progress_table(design, &rooms), way_table(design, &rooms), hides_table(design, &rooms)];
+    let mut tables =
+        vec![progress_table(design, &rooms), way_table(design, &rooms), hides_table(design, &rooms)];
     let pulled = pulled_table(design);
     if pulled.rows().next().is_some() {
         tables.push(pulled);
@@ -132,7 +133,10 @@ fn count(count: usize) -> Cell {
 
 /// The name of a room.
 fn room_name(design: &Design, id: &Id) -> String {
-    design.index.room(&design.job, id).map_or_else(|| id.to_string(), |(_, room)| called(&room.name, &room.id))
+    design
+        .index
+        .room(&design.job, id)
+        .map_or_else(|| id.to_string(), |(_, room)| called(&room.name, &room.id))
 }
 
 /// How far each room is, level by level.
@@ -168,7 +172,11 @@ pub fn progress_table(design: &Design, rooms: &[RoomProgress<'_>]) -> Table {
                 count(room.cables),
                 count(room.pulled),
                 count(room.tested),
-                if room.wrong > 0 { Cell::Flag(Weight::Bad, room.wrong.to_string().into()) } else { count(0) },
+                if room.wrong > 0 {
+                    Cell::Flag(Weight::Bad, room.wrong.to_string().into())
+                } else {
+                    count(0)
+                },
                 count(room.boxes),
                 count(room.boarded),
                 ready,
@@ -246,7 +254,8 @@ fn hides_table(design: &Design, rooms: &[RoomProgress<'_>]) -> Table {
                 0 => Cell::text("__________  __________"),
                 _ => Cell::from(walls.join(", ")),
             };
-            let photo = if record.photo.is_empty() { Cell::text("________") } else { Cell::from(&record.photo) };
+            let photo =
+                if record.photo.is_empty() { Cell::text("________") } else { Cell::from(&record.photo) };
             let holds = Cell::from(held(design, wall_box, ceiling));
             let row = Row::new(vec![Cell::Tick, Cell::from(id), holds, walls, photo]);
             Some(row.about(Subject::new(Kind::Fixture, id)))
@@ -287,6 +296,8 @@ fn pulled_table(design: &Design) -> Table {
         .about(Subject::new(Kind::Cable, id))
     });
     let mut table = Table::new("pulled", "Pulled beside planned", columns).with_rows(rows.collect());
-    table.notes.push("pulled: the difference of the foot marks; the studies reckon with it, without allowance.".into());
+    table.notes.push(
+        "pulled: the difference of the foot marks; the studies reckon with it, without allowance.".into(),
+    );
     table
 }

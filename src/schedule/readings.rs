@@ -136,13 +136,17 @@ fn subject(line: &Line<'_>) -> Subject {
 }
 
 fn row(line: &Line<'_>, one: &Expected<'_>) -> Row {
-    let read = one.reading.map_or_else(|| Cell::text(BLANK), |reading| Cell::from(reading.figure.to_string()));
+    let read =
+        one.reading.map_or_else(|| Cell::text(BLANK), |reading| Cell::from(reading.figure.to_string()));
     let judged = match one.judged {
         Judged::NotRead => Cell::Blank,
         Judged::AsExpected | Judged::NoBand => Cell::text(one.judged.word()),
         Judged::Low | Judged::High => Cell::Flag(Weight::Caution, one.judged.word().into()),
     };
-    let by = one.reading.and_then(|reading| reading.by.as_ref()).map_or(Cell::Blank, |by| Cell::from(by.to_string()));
+    let by = one
+        .reading
+        .and_then(|reading| reading.by.as_ref())
+        .map_or(Cell::Blank, |by| Cell::from(by.to_string()));
     Row::new(vec![
         Cell::from(one.test.to_string()),
         Cell::from(band_words(&one.band)),

@@ -66,16 +66,27 @@ pub fn dark_lines(design: &Design, dark: &Dark) -> Vec<String> {
             ),
         }
     } else {
-        lines.push("All that hangs on these is dark, from the panel down; look at the first of them first:".into());
-        lines.extend(suspects.iter().map(|shared| {
-            format!("  {} ({})", on_words(design, &shared.on), lights(shared.lights))
-        }));
+        lines.push(
+            "All that hangs on these is dark, from the panel down; look at the first of them first:".into(),
+        );
+        lines.extend(
+            suspects
+                .iter()
+                .map(|shared| format!("  {} ({})", on_words(design, &shared.on), lights(shared.lights))),
+        );
     }
     if !lit.is_empty() {
         lines.push(String::new());
-        lines.push("They share these too, but other lights hang on them; if those are lit, it is not that:".into());
+        lines.push(
+            "They share these too, but other lights hang on them; if those are lit, it is not that:".into(),
+        );
         lines.extend(lit.iter().map(|shared| {
-            format!("  {} ({} of {} named dark)", on_words(design, &shared.on), shared.dark, lights(shared.lights))
+            format!(
+                "  {} ({} of {} named dark)",
+                on_words(design, &shared.on),
+                shared.dark,
+                lights(shared.lights)
+            )
         }));
     }
     for (id, way) in &dark.ways {
@@ -84,7 +95,9 @@ pub fn dark_lines(design: &Design, dark: &Dark) -> Vec<String> {
         lines.extend(way.iter().map(|on| format!("  {}", on_words(design, on))));
     }
     lines.push(String::new());
-    lines.push("Prove conductors dead before you open a splice. Never make or break a live series string.".into());
+    lines.push(
+        "Prove conductors dead before you open a splice. Never make or break a live series string.".into(),
+    );
     lines
 }
 

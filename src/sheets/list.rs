@@ -2,7 +2,7 @@
 
 use super::{Entry, json, pictures};
 use crate::design::Design;
-use crate::schedule::{cables, loading, options, punch, readings, slots, voltages};
+use crate::schedule::{cables, findings, loading, options, punch, readings, slots, voltages};
 
 /// The sheets by name, in the order of the help.
 pub const SHEETS: &[Entry<Design>] = &[
@@ -54,6 +54,13 @@ pub const SHEETS: &[Entry<Design>] = &[
         tables: |design| vec![options::table(design)],
         drawings: None,
         json: |design| json::pretty(&options::document(design)),
+    },
+    Entry {
+        name: "findings",
+        about: "what is wrong, by cause, with what helps",
+        tables: |design| vec![findings::table(design)],
+        drawings: None,
+        json: |design| json::pretty(&findings::document(design)),
     },
     Entry {
         name: "riser",

@@ -279,7 +279,8 @@ fn normal(cable: &Cable, seen: &[Observed], prior: &Prior, at: &[f64]) -> (Vec<V
 fn solve(mut matrix: Vec<Vec<f64>>, mut right: Vec<f64>) -> Option<Vec<f64>> {
     let count = right.len();
     for pivot in 0..count {
-        let best = (pivot..count).max_by(|a, b| matrix[*a][pivot].abs().total_cmp(&matrix[*b][pivot].abs()))?;
+        let best =
+            (pivot..count).max_by(|a, b| matrix[*a][pivot].abs().total_cmp(&matrix[*b][pivot].abs()))?;
         if matrix[best][pivot].abs() < 1e-300 {
             return None;
         }

@@ -128,7 +128,9 @@ impl<'a> Trial<'a> {
             .iter()
             .filter(|ceiling| match &self.only {
                 Some(only) => ceiling.id.same(only),
-                None => offered(self.design, self.wall_box, self.run, ceiling).iter().any(|id| id.same(fixture)),
+                None => {
+                    offered(self.design, self.wall_box, self.run, ceiling).iter().any(|id| id.same(fixture))
+                }
             })
             .collect();
         let part = self.design.index.fixture_type(&self.design.job, fixture);
@@ -227,7 +229,13 @@ impl<'a> Trial<'a> {
     }
 
     /// Whether it may hang in a box: what the box bears, how deep it goes, how wet the room is.
-    fn mechanical(&self, part: &FixtureType, ceiling: &CeilingBox, needs: &mut Vec<Need>, unknown: &mut Vec<String>) {
+    fn mechanical(
+        &self,
+        part: &FixtureType,
+        ceiling: &CeilingBox,
+        needs: &mut Vec<Need>,
+        unknown: &mut Vec<String>,
+    ) {
         let job = &self.design.job;
         let held_by = ceiling.part.as_ref().and_then(|id| job.catalogue.boxes.iter().find(|b| b.id.same(id)));
         let room = ceiling.room.as_ref().unwrap_or(&self.wall_box.room);
@@ -254,7 +262,11 @@ impl<'a> Trial<'a> {
         let place = if wet == Exposure::Wet { "wet" } else { "damp" };
         match part.exposure {
             Some(listed) if listed < wet => {
-                need(format!("it is not listed for {place} places"), format!("one listed for {place} places"), None);
+                need(
+                    format!("it is not listed for {place} places"),
+                    format!("one listed for {place} places"),
+                    None,
+                );
             }
             Some(_) => {}
             None => unknown.push(format!("whether {} is listed for {place} places", part.id)),

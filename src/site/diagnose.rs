@@ -166,7 +166,8 @@ fn telling<'a>(line: &Line<'a>, said: &mut Diagnosis) -> Vec<&'a Reading> {
             },
             _ => false,
         };
-        let through_fixtures = fixtures && reading.test.unit() == "ohm" && !matches!(reading.test, Test::Conductor(_));
+        let through_fixtures =
+            fixtures && reading.test.unit() == "ohm" && !matches!(reading.test, Test::Conductor(_));
         if through_fixtures {
             said.mute.push((reading.test.clone(), "fixtures are on: the meter reads through them too"));
         } else if stopped && reading.figure.is_over() {
@@ -194,7 +195,8 @@ fn repeated(line: &Line<'_>, readings: &[&Reading]) -> Vec<Test> {
                             meter_off(line.meter(reading), &reading.test, reading.figure.digit());
                         gain * value.abs() + beside
                     };
-                    let leads = leads(line.meter(reading), &reading.test) - leads(line.meter(other), &other.test);
+                    let leads =
+                        leads(line.meter(reading), &reading.test) - leads(line.meter(other), &other.test);
                     (one - two - leads).abs() > off(reading, one) + off(other, two)
                 }
                 (None, None) => false,
@@ -267,7 +269,11 @@ fn bridged(line: &Line<'_>, readings: &[&Reading], said: &mut Diagnosis) {
         low >= 0.0 && high <= 1.0
     });
     if let Some(found) = &found {
-        let odd = seen.iter().zip(&found.residuals).zip(readings_of(readings)).filter(|((_, r), _)| r.abs() > TOO_FAR);
+        let odd = seen
+            .iter()
+            .zip(&found.residuals)
+            .zip(readings_of(readings))
+            .filter(|((_, r), _)| r.abs() > TOO_FAR);
         said.inconsistent.extend(odd.map(|(_, reading)| reading.test.clone()));
     }
     let within = match &found {

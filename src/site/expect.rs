@@ -90,7 +90,11 @@ pub(super) fn meter_off(meter: Option<&Meter>, test: &Test, typed_digit: f64) ->
 
 /// Ohms of the leads that a reading holds.
 pub(super) fn leads(meter: Option<&Meter>, test: &Test) -> f64 {
-    if test.unit() == "ohm" { meter.and_then(|meter| meter.lead_ohms).map_or(0.0, |ohms| ohms.get()) } else { 0.0 }
+    if test.unit() == "ohm" {
+        meter.and_then(|meter| meter.lead_ohms).map_or(0.0, |ohms| ohms.get())
+    } else {
+        0.0
+    }
 }
 
 /// The meter that is taken for readings to come: the job's first that reads the unit.
@@ -191,7 +195,8 @@ fn band(
     };
     let ohms = |ohms: Option<f64>, share: f64| match ohms {
         Some(ohms) => {
-            let (typical, off) = (ohms * share, line.settings.site.copper_percent.get() / 100.0 + line.length_off());
+            let (typical, off) =
+                (ohms * share, line.settings.site.copper_percent.get() / 100.0 + line.length_off());
             around(typical, typical * (1.0 - off), typical * (1.0 + off))
         }
         None => Band::Unknown("gauge or length is not known"),
@@ -208,9 +213,11 @@ fn band(
                     let pair = line.pair_ohms(celsius);
                     let (low, high) = ((share - stop.share_off).max(0.0), share + stop.share_off);
                     match (ohms(pair, low), ohms(pair, share), ohms(pair, high)) {
-                        (Band::Between { low, .. }, Band::Between { typical, .. }, Band::Between { high, .. }) => {
-                            Band::Between { low, typical, high }
-                        }
+                        (
+                            Band::Between { low, .. },
+                            Band::Between { typical, .. },
+                            Band::Between { high, .. },
+                        ) => Band::Between { low, typical, high },
                         (unknown, ..) => unknown,
                     }
                 }
@@ -231,7 +238,9 @@ fn band(
 
 /// Whether the loop's control puts the home run's volts on it at full level.
 fn drives_volts(design: &Design, line: &Line<'_>) -> bool {
-    let Some(Spot::Loop { wall_box, control, .. }) = design.index.spot(Kind::Cable, line.id) else { return false };
+    let Some(Spot::Loop { wall_box, control, .. }) = design.index.spot(Kind::Cable, line.id) else {
+        return false;
+    };
     let control = design.job.boxes.get(wall_box).and_then(|wall_box| wall_box.controls.get(control));
     let part = control.and_then(|control| design.index.control_type(&design.job, &control.part));
     part.is_some_and(|part| matches!(part.drive, Drive::Voltage))
@@ -279,7 +288,8 @@ fn source_volts(design: &Design, line: &Line<'_>, measured: bool) -> Option<(f64
     let home = way.last()?;
     let (_, feed) = design.index.feed(&design.job, home.id)?;
     let Source::Output(output) = &feed.from else { return None };
-    if measured && let Some(reading) = home.readings.iter().rev().find(|r| r.test == Test::NoLoadVolts)
+    if measured
+        && let Some(reading) = home.readings.iter().rev().find(|r| r.test == Test::NoLoadVolts)
         && let Some(volts) = reading.figure.value().filter(|volts| *volts > 0.0)
     {
         let (gain, beside) = meter_off(home.meter(reading), &reading.test, reading.figure.digit());
@@ -343,4 +353,3 @@ fn full_amps(design: &Design, line: &Line<'_>) -> Result<(f64, f64, f64), &'stat
     let off = line.settings.site.load_percent.get() / 100.0;
     Ok((amps * (1.0 - off), amps, amps * (1.0 + off)))
 }
-

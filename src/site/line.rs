@@ -253,7 +253,8 @@ fn of_loop<'a>(design: &'a Design, wall_box: &'a WallBox, run: &'a Loop) -> Line
     for (leg, ceiling) in lengths.legs.iter().zip(&run.ceiling) {
         along = along.zip(*leg).map(|(along, leg)| along + leg);
         measured &= ceiling.leg.is_some();
-        let share = along.zip(whole.filter(|whole| *whole > 0)).map(|(along, whole)| metres(along) / metres(whole));
+        let share =
+            along.zip(whole.filter(|whole| *whole > 0)).map(|(along, whole)| metres(along) / metres(whole));
         // Both ends of the cable are certain, so what is estimated is most uncertain in its middle.
         let nearer = share.map_or(1.0, |share| share.min(1.0 - share).max(0.0));
         let share_off = if measured { MARKS_PERCENT / 100.0 } else { nearer * off };

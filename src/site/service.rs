@@ -67,13 +67,15 @@ struct Light {
 pub fn dark(design: &Design, lights: &[Id]) -> Result<Dark, String> {
     let mut found: Vec<(Id, Light)> = Vec::new();
     for id in lights {
-        let light = find(design, id)
-            .ok_or_else(|| format!("'{id}' is no ceiling box of this job: name the boxes of the lights that are dark"))?;
+        let light = find(design, id).ok_or_else(|| {
+            format!("'{id}' is no ceiling box of this job: name the boxes of the lights that are dark")
+        })?;
         if !found.iter().any(|(known, _)| known.same(id)) {
             found.push((id.clone(), light));
         }
     }
-    let ways: Vec<(Id, Vec<On>)> = found.iter().map(|(id, light)| (id.clone(), way(design, *light))).collect();
+    let ways: Vec<(Id, Vec<On>)> =
+        found.iter().map(|(id, light)| (id.clone(), way(design, *light))).collect();
     let every = every_light(design);
     let every: Vec<(Light, Vec<On>)> = every.into_iter().map(|light| (light, way(design, light))).collect();
     let mut shared = Vec::new();
@@ -111,7 +113,8 @@ fn every_light(design: &Design) -> Vec<Light> {
             for (at, run) in wired.loops.iter().enumerate() {
                 let at = LoopAt { control: ControlAt { wall_box, control }, at };
                 let lit = |ceiling: usize| run.ceiling[ceiling].fixture.is_some();
-                lights.extend((0..run.ceiling.len()).filter(|c| lit(*c)).map(|ceiling| Light { at, ceiling }));
+                lights
+                    .extend((0..run.ceiling.len()).filter(|c| lit(*c)).map(|ceiling| Light { at, ceiling }));
             }
         }
     }
@@ -141,16 +144,13 @@ fn way(design: &Design, light: Light) -> Vec<On> {
             if let crate::job::wiring::Source::Onward(from) = &feed.from
                 && feeds.len() <= home.feeds.len()
             {
-                next = home.feeds.iter().copied().find(|at| job.boxes[at.wall_box].feeds[at.feed].id.same(from));
+                next =
+                    home.feeds.iter().copied().find(|at| job.boxes[at.wall_box].feeds[at.feed].id.same(from));
             }
         }
         way.extend(feeds.into_iter().rev());
     }
-    way.extend([
-        On::WallBox(wall_box.id.clone()),
-        On::Control(control.id.clone()),
-        On::Loop(run.id.clone()),
-    ]);
+    way.extend([On::WallBox(wall_box.id.clone()), On::Control(control.id.clone()), On::Loop(run.id.clone())]);
     // A loop fed from both ends reaches a box either way, so none of its legs alone leaves one dark.
     if run.path != crate::job::wiring::LoopPath::Returned {
         let legs = run.ceiling.iter().take(light.ceiling + 1);

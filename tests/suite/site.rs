@@ -69,7 +69,10 @@ fn a_sound_loop_is_continuous_and_not_bridged_and_no_more() {
 fn an_open_is_bracketed_and_the_next_box_named() {
     let (verdict, said) = told(&read_as(&["joined from near: OL", "conductor 1: OL"], &[]), "LP1");
     assert_eq!(verdict, Verdict::Damaged);
-    assert!(said[0].contains("1 open between wall box B1 and the return at B1; read it joined at box F3 next"), "{said:?}");
+    assert!(
+        said[0].contains("1 open between wall box B1 and the return at B1; read it joined at box F3 next"),
+        "{said:?}"
+    );
     let half = ["joined from near: OL", "joined at F2 from near: 0.5", "joined at F3 from near: OL"];
     let (_, said) = told(&read_as(&half, &[]), "LP1");
     assert!(said[0].contains("between box F2 and box F3; look at the splices at both"), "{said:?}");
@@ -100,8 +103,16 @@ fn a_bridge_needs_both_ends_and_a_leak_no_place() {
     let (verdict, said) = told(&read_as(&["across from near: 0.6"], &[]), "LP1");
     assert_eq!(verdict, Verdict::Damaged);
     assert!(said[0].starts_with("bridged, at most "), "{said:?}");
-    let both = ["across from near: 0.60 with b", "across from far: 0.90 with b", "conductor 1: 0.55 with b", "conductor 2: 0.55 with b"];
-    let meter = [("        boxes: [", "        meters: [(id: \"b\", ohms: (percent: 0.1, counts: 1, resolution: 0.01))],\n        boxes: [")];
+    let both = [
+        "across from near: 0.60 with b",
+        "across from far: 0.90 with b",
+        "conductor 1: 0.55 with b",
+        "conductor 2: 0.55 with b",
+    ];
+    let meter = [(
+        "        boxes: [",
+        "        meters: [(id: \"b\", ohms: (percent: 0.1, counts: 1, resolution: 0.01))],\n        boxes: [",
+    )];
     let (_, said) = told(&read_as(&both, &meter), "LP1");
     assert!(said[0].contains("bridged ") && said[0].contains("19 times in 20"), "{said:?}");
     assert!(said[1].starts_with("that is in "), "{said:?}");
@@ -114,10 +125,18 @@ fn a_bridge_needs_both_ends_and_a_leak_no_place() {
 
 #[test]
 fn a_battery_shows_crossings_and_exchanged_tails() {
-    let crossed = ["battery at F1 in: 9.1", "battery at F2 in: -9.1", "battery at F3 in: -9.0", "battery at F4 in: 9.0"];
+    let crossed = [
+        "battery at F1 in: 9.1",
+        "battery at F2 in: -9.1",
+        "battery at F3 in: -9.0",
+        "battery at F4 in: 9.0",
+    ];
     let (verdict, said) = told(&read_as(&crossed, &[]), "LP1");
     assert_eq!(verdict, Verdict::Damaged);
-    assert!(said[0].contains("between box F1 and box F2") && said[1].contains("between box F3 and box F4"), "{said:?}");
+    assert!(
+        said[0].contains("between box F1 and box F2") && said[1].contains("between box F3 and box F4"),
+        "{said:?}"
+    );
     let cut = [("(id: \"F2\",", "(id: \"F2\", site: (splice: Cut),")];
     let (_, said) = told(&read_as(&["battery at F2 in: 0.0", "battery at F2 out: 9.0"], &cut), "LP1");
     assert!(said[0].contains("IN and OUT are exchanged in box F2"), "{said:?}");
@@ -136,7 +155,10 @@ fn readings_that_contradict_are_named_and_high_ones_say_what_they_cannot_mean() 
     assert!(said.iter().any(|said| said.contains("'joined from near' contradicts")), "{said:?}");
     let (verdict, said) = told(&read_as(&["conductor 1: 7.5"], &[]), "LP1");
     assert_eq!(verdict, Verdict::Odd);
-    assert!(said[0].contains("which of them, ohms alone do not tell; the length is only estimated"), "{said:?}");
+    assert!(
+        said[0].contains("which of them, ohms alone do not tell; the length is only estimated"),
+        "{said:?}"
+    );
 }
 
 #[test]
@@ -184,7 +206,11 @@ fn a_table_of_readings_is_one_edit() {
     assert_eq!(said[0], "conductor red: 0.24 with bench at 18 C by 2026-03-09 MO");
     assert_eq!(said[1], "across from near: OL with bench at 18 C by 2026-03-09 MO");
     let again = read_readings(&design.job, TABLE).unwrap();
-    assert_eq!((again.readings, again.records, again.known), (0, 0, 7), "the same table twice changes nothing");
+    assert_eq!(
+        (again.readings, again.records, again.known),
+        (0, 0, 7),
+        "the same table twice changes nothing"
+    );
     apply(&mut design.job, undo).unwrap();
     assert_eq!(design.job, before);
 }
@@ -232,7 +258,10 @@ fn the_sheets_of_the_site() {
     let ends = whole.find("NOTES").unwrap();
     assert_snapshot!("cottage_readings_read", format!("{}...\n{}", &whole[..upto], &whole[ends..]));
     assert_snapshot!("cottage_punch_read", printed(&design, &punch::tables(&design)));
-    assert_snapshot!("two-story_options", printed(&sample("two-story"), &[options::table(&sample("two-story"))]));
+    assert_snapshot!(
+        "two-story_options",
+        printed(&sample("two-story"), &[options::table(&sample("two-story"))])
+    );
 }
 
 #[test]
@@ -244,9 +273,17 @@ fn dark_lights_tell_what_they_share() {
     let long = loops.iter().find(|run| run.ceiling.len() >= 4).unwrap();
     let last: Vec<Id> = long.ceiling.iter().skip(2).map(|ceiling| ceiling.id.clone()).collect();
     let found = dark(&design, &last).unwrap();
-    let suspects: Vec<String> =
-        found.shared.iter().filter(|shared| shared.is_suspect()).map(|shared| format!("{:?}", shared.on)).collect();
-    assert_eq!(suspects, [format!("Leg({:?}, {:?})", long.id, long.ceiling[2].id)], "the leg before the first dark one");
+    let suspects: Vec<String> = found
+        .shared
+        .iter()
+        .filter(|shared| shared.is_suspect())
+        .map(|shared| format!("{:?}", shared.on))
+        .collect();
+    assert_eq!(
+        suspects,
+        [format!("Leg({:?}, {:?})", long.id, long.ceiling[2].id)],
+        "the leg before the first dark one"
+    );
     let said = service::dark_lines(&design, &found).join("\n");
     let _guard = snapshots("sheets").bind_to_scope();
     assert_snapshot!("cottage_service", said);
@@ -289,8 +326,16 @@ fn with_choices() -> studbay::job::Job {
                 if plain && *count < 3 {
                     *count += 1;
                     let subject = Subject::new(Kind::Fixture, &ceiling.id);
-                    let set = |field: &str, value| Edit::Set { subject: subject.clone(), field: field.into(), value };
-                    edits.extend([set("fixture", json!(null)), set("open", json!(fixed)), set("part", json!("ceiling"))]);
+                    let set = |field: &str, value| Edit::Set {
+                        subject: subject.clone(),
+                        field: field.into(),
+                        value,
+                    };
+                    edits.extend([
+                        set("fixture", json!(null)),
+                        set("open", json!(fixed)),
+                        set("part", json!("ceiling")),
+                    ]);
                 }
             }
         }
@@ -313,8 +358,12 @@ fn with_choices() -> studbay::job::Job {
 #[test]
 fn a_house_with_three_choices_in_every_room_passes_and_every_choice_is_ready() {
     let design = Design::derive(with_choices());
-    let failing: Vec<&str> =
-        design.findings.iter().filter(|finding| finding.fails()).map(|finding| finding.what.as_str()).collect();
+    let failing: Vec<&str> = design
+        .findings
+        .iter()
+        .filter(|finding| finding.fails())
+        .map(|finding| finding.what.as_str())
+        .collect();
     assert!(failing.is_empty(), "{failing:?}");
     let mut ready = 0;
     for run in studbay::site::choices(&design) {
@@ -330,11 +379,15 @@ fn a_house_with_three_choices_in_every_room_passes_and_every_choice_is_ready() {
     // What was called ready stays right whichever is chosen.
     let mut job = design.job.clone();
     for wall_box in &design.job.boxes {
-        for (nth, ceiling) in wall_box.controls.iter().flat_map(|c| &c.loops).flat_map(|run| &run.ceiling).enumerate() {
+        for (nth, ceiling) in
+            wall_box.controls.iter().flat_map(|c| &c.loops).flat_map(|run| &run.ceiling).enumerate()
+        {
             if let Some(pick) = ceiling.open.get(nth % ceiling.open.len().max(1)) {
                 let subject = Subject::new(Kind::Fixture, &ceiling.id);
-                let set = |field: &str, value| Edit::Set { subject: subject.clone(), field: field.into(), value };
-                let edit = Edit::Together(vec![set("open", json!(null)), set("fixture", json!(pick.as_str()))]);
+                let set =
+                    |field: &str, value| Edit::Set { subject: subject.clone(), field: field.into(), value };
+                let edit =
+                    Edit::Together(vec![set("open", json!(null)), set("fixture", json!(pick.as_str()))]);
                 apply(&mut job, edit).unwrap();
             }
         }
@@ -348,18 +401,30 @@ fn a_choice_too_much_fails_and_is_named() {
     let huge = json!({"id": "huge-90", "name": "Huge", "weight": "60 lb", "depth": "14 in", "exposure": "Dry",
         "load": {"Power": {"watts": 90, "volts": {"least": 20, "most": 28}}}});
     apply(&mut job, Edit::Insert { kind: Kind::FixtureType, parent: None, at: 99, value: huge }).unwrap();
-    let box_id = job.boxes.iter().flat_map(|b| &b.controls).flat_map(|c| &c.loops).flat_map(|l| &l.ceiling)
-        .find(|ceiling| ceiling.open.len() == 3).unwrap().id.clone();
+    let box_id = job
+        .boxes
+        .iter()
+        .flat_map(|b| &b.controls)
+        .flat_map(|c| &c.loops)
+        .flat_map(|l| &l.ceiling)
+        .find(|ceiling| ceiling.open.len() == 3)
+        .unwrap()
+        .id
+        .clone();
     let open = json!(["down-6", "down-4", "huge-90"]);
     let edit = Edit::Set { subject: Subject::new(Kind::Fixture, &box_id), field: "open".into(), value: open };
     apply(&mut job, edit).unwrap();
     let design = Design::derive(job);
     assert!(design.findings.iter().any(|finding| finding.fails()), "the worst choice counts");
     let all = studbay::site::choices(&design);
-    let choice = all.iter().flat_map(|run| &run.choices).find(|choice| choice.fixture.as_str() == "huge-90").unwrap();
+    let choice =
+        all.iter().flat_map(|run| &run.choices).find(|choice| choice.fixture.as_str() == "huge-90").unwrap();
     let ChoiceState::Needs(needs) = &choice.state else { panic!("{choice:?}") };
     let said: Vec<&str> = needs.iter().map(|need| need.what.as_str()).collect();
-    assert!(said.iter().any(|said| said.contains("weighs 60 lb") && said.contains("bears 15 lb")), "{said:?}");
+    assert!(
+        said.iter().any(|said| said.contains("weighs 60 lb") && said.contains("bears 15 lb")),
+        "{said:?}"
+    );
     assert!(said.iter().any(|said| said.contains('W')), "an electrical need too: {said:?}");
     let sheet = printed(&design, &[options::table(&design)]);
     assert!(sheet.contains("Huge") && sheet.contains("! needs"), "{sheet}");

@@ -75,7 +75,8 @@ fn cases() -> Vec<Case> {
         .map(|number| {
             let stops = dice.whole(2, 10);
             // Whole inches, as somebody would type them.
-            let legs: Vec<f64> = (0..=stops).map(|_| (dice.between(4.0, 30.0) * 12.0).round() / 12.0).collect();
+            let legs: Vec<f64> =
+                (0..=stops).map(|_| (dice.between(4.0, 30.0) * 12.0).round() / 12.0).collect();
             let estimated = number % 4 == 0;
             let whole: f64 = legs.iter().sum();
             let off = if estimated { 0.15 } else { 0.01 + 1.0 / whole };
@@ -202,7 +203,10 @@ fn simulated(cases: &[Case]) -> Vec<Vec<f64>> {
         let mut nodes = Vec::new();
         for (number, case) in batch.iter().enumerate() {
             let tests = case.tests();
-            let names = tests.iter().enumerate().map(|(nth, test)| case.lines(&mut deck, &format!("c{number}t{nth}"), test));
+            let names = tests
+                .iter()
+                .enumerate()
+                .map(|(nth, test)| case.lines(&mut deck, &format!("c{number}t{nth}"), test));
             nodes.push(names.collect::<Vec<String>>());
         }
         deck.push_str(".options reltol=1e-6 gmin=1e-20 itl1=200\n.control\nset numdgt=12\nop\n");
@@ -214,10 +218,17 @@ fn simulated(cases: &[Case]) -> Vec<Vec<f64>> {
         let text = String::from_utf8_lossy(&output.stdout);
         let figure = |line: &str| {
             let (name, value) = line.split_once(" = ")?;
-            Some((name.trim().trim_start_matches("v(").trim_end_matches(')').to_owned(), value.trim().parse().ok()?))
+            Some((
+                name.trim().trim_start_matches("v(").trim_end_matches(')').to_owned(),
+                value.trim().parse().ok()?,
+            ))
         };
         let figures: std::collections::HashMap<String, f64> = text.lines().filter_map(figure).collect();
-        assert!(nodes.iter().flatten().all(|node| figures.contains_key(node)), "{}", text.chars().take(2000).collect::<String>());
+        assert!(
+            nodes.iter().flatten().all(|node| figures.contains_key(node)),
+            "{}",
+            text.chars().take(2000).collect::<String>()
+        );
         all.extend(nodes.iter().map(|nodes| nodes.iter().map(|node| figures[node]).collect::<Vec<f64>>()));
     }
     all
@@ -243,7 +254,9 @@ fn the_recorded_ohms_are_those_of_a_live_run() {
     let cases = cases();
     let theirs = simulated(&cases);
     if std::env::var_os("STUDBAY_ORACLE_RECORD").is_some() {
-        let mut text = String::from("# ohms by ngspice, a loop a line, its tests in the order of tests/suite/site_faults.rs\n");
+        let mut text = String::from(
+            "# ohms by ngspice, a loop a line, its tests in the order of tests/suite/site_faults.rs\n",
+        );
         for ohms in &theirs {
             let figures: Vec<String> = ohms.iter().map(|ohms| format!("{ohms:.8e}")).collect();
             let _ = writeln!(text, "{}", figures.join(","));
@@ -306,7 +319,10 @@ fn job_of(case: &Case, readings: &[String]) -> Design {
         ("routing_allowance_percent: 10", "routing_allowance_percent: 0"),
         ("cable_end: \"3'0\"", "cable_end: \"0'0\""),
         ("ceiling_box: \"1'4\"", "ceiling_box: \"0'0\""),
-        ("place: (x: \"20'0\", y: \"12'0\", height: \"4'0\")", "place: (x: \"0'0\", y: \"0'0\", height: \"9'0\")"),
+        (
+            "place: (x: \"20'0\", y: \"12'0\", height: \"4'0\")",
+            "place: (x: \"0'0\", y: \"0'0\", height: \"9'0\")",
+        ),
         ("path: ReturnedCapped,", if case.estimated { "path: OneWay," } else { "path: ReturnedCapped," }),
     ]);
     let from = text.find("ceiling: [\n").unwrap();
@@ -341,9 +357,10 @@ struct Score {
 fn read_with(meter: &Off, dice: &mut Dice, case: &Case, ohms: &[f64]) -> Vec<String> {
     let gain = dice.between(-1.0, 1.0) * meter.percent / 100.0;
     let tests = case.tests();
-    let read = tests.iter().zip(ohms).map(|(test, ohms)| {
-        format!("{test}: {} with {} at 20 C", shown(dice, meter, gain, *ohms), meter.id)
-    });
+    let read = tests
+        .iter()
+        .zip(ohms)
+        .map(|(test, ohms)| format!("{test}: {} with {} at 20 C", shown(dice, meter, gain, *ohms), meter.id));
     read.collect()
 }
 
@@ -389,7 +406,13 @@ fn a_bridge_lies_within_what_is_stated_19_times_in_20() {
             meter.id, score.placed, score.within, score.legs_right, score.unplaced
         );
         assert!(score.placed >= 1000, "{score:?}");
-        assert!(score.within * 100 >= score.placed * 95, "{}: {} of {}", meter.id, score.within, score.placed);
+        assert!(
+            score.within * 100 >= score.placed * 95,
+            "{}: {} of {}",
+            meter.id,
+            score.within,
+            score.placed
+        );
         assert!(score.legs_right * 100 >= score.placed * 95, "{}: {}", meter.id, score.legs_right);
         // A band that says nothing would be right always: a good meter tells a few feet, a pocket meter tens.
         let most = if meter.id == "bench" { 6.0 } else { 40.0 };

@@ -49,7 +49,9 @@ pub fn says(design: &Design, line: &Line<'_>, diagnosis: &Diagnosis) -> Vec<Stri
         Verdict::Partly => {
             let missing = match (diagnosis.continuous, diagnosis.apart) {
                 (true, _) => "whether it is bridged is not told: read the pair with nothing joined",
-                (_, true) => "not bridged; whether it is continuous is not told: read each conductor, or the pair joined at the far end",
+                (_, true) => {
+                    "not bridged; whether it is continuous is not told: read each conductor, or the pair joined at the far end"
+                }
                 _ => "neither continuity nor a bridge is told yet",
             };
             said.push(missing.into());
@@ -69,7 +71,8 @@ fn fault_words(design: &Design, line: &Line<'_>, fault: &Fault) -> Vec<String> {
             end.word()
         )],
         Fault::Bridged { .. } => vec![
-            "bridged; its place needs the pair read from both ends, and gauge and length that are known".into(),
+            "bridged; its place needs the pair read from both ends, and gauge and length that are known"
+                .into(),
         ],
         Fault::Leak { ohms, to_ground } => vec![format!(
             "insulation {} is {} ohm, too low; too high to be placed by ohms: part the loop box by box",
@@ -100,14 +103,24 @@ fn beyond_words(line: &Line<'_>, test: &str, unit: &str, judged: Judged) -> Stri
             "a shorter cable than known, a thicker gauge, or a bridge with both ends joined",
             "a short cannot be placed from this alone",
         ),
-        ("V", Judged::High) => ("higher", "another supply, or a load that is not on", "it does not show a fault of the cable by itself"),
+        ("V", Judged::High) => (
+            "higher",
+            "another supply, or a load that is not on",
+            "it does not show a fault of the cable by itself",
+        ),
         ("V", _) => (
             "lower",
             "a longer cable, a poor splice, another load on, or a dimmed level, which fools a dc meter",
             "where along the cable, volts at one box do not tell",
         ),
-        (_, Judged::High) => ("higher", "other fixtures than planned, or a partial short", "which, amps do not tell"),
-        _ => ("lower", "a light that is out, a loop that is open, or a dimmed level", "which, amps do not tell"),
+        (_, Judged::High) => {
+            ("higher", "other fixtures than planned, or a partial short", "which, amps do not tell")
+        }
+        _ => (
+            "lower",
+            "a light that is out, a loop that is open, or a dimmed level",
+            "which, amps do not tell",
+        ),
     };
     let known = if line.length_off() > 0.05 && unit == "ohm" { "; the length is only estimated" } else { "" };
     format!("'{test}' is {direction} than expected: {may}; {not}{known}")
@@ -119,7 +132,9 @@ fn open_words(line: &Line<'_>, conductors: &[String], bracket: &Bracket) -> Vec<
         some => format!("{} open", some.join(" and ")),
     };
     if bracket.after >= bracket.before {
-        return vec![format!("{what}; the readings contradict each other about where, or it is open in two places")];
+        return vec![format!(
+            "{what}; the readings contradict each other about where, or it is open in two places"
+        )];
     }
     let place = format!("{what} between {} and {}", point(line, bracket.after), point(line, bracket.before));
     let next = match bracket.next(line.between()) {
@@ -161,7 +176,8 @@ fn leg(line: &Line<'_>, leg: usize) -> String {
 
 fn bridge_words(design: &Design, line: &Line<'_>, place: &Place, legs: &[usize]) -> Vec<String> {
     let whole = line.metres().unwrap_or(place.metres);
-    let (low, high) = ((place.metres - place.metres_off).max(0.0), (place.metres + place.metres_off).min(whole * 1.2));
+    let (low, high) =
+        ((place.metres - place.metres_off).max(0.0), (place.metres + place.metres_off).min(whole * 1.2));
     let mut said = vec![format!(
         "bridged {} along the cable from the {} end, between {} and {} (19 times in 20); the bridge itself about {} ohm",
         along(design, place.metres.max(0.0)),
