@@ -28,5 +28,6 @@ pub mod punch;
 pub mod readings;
 pub mod riser;
 pub mod service;
+pub mod site_rows;
 pub mod slots;
 pub mod voltages;

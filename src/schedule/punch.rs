@@ -8,7 +8,7 @@ use crate::job::site::Step;
 use crate::job::wiring::{CeilingBox, WallBox};
 use crate::job::{Id, Kind, Spot, Subject};
 use crate::network::{CableLength, Lengths};
-use crate::site::{self, LineKind, RoomProgress};
+use crate::site::{self, RoomProgress};
 use crate::units::Length;
 use serde::Serialize;
 
@@ -93,24 +93,29 @@ fn pulled(design: &Design) -> Vec<(&Id, Option<CableLength>, Length)> {
     let lines = site::lines(design);
     let found = lines.into_iter().filter_map(|line| {
         let pulled = line.site.pulled()?;
-        Some((line.id, planned(design, line.id, line.kind), pulled))
+        Some((line.id, planned(design, line.id), pulled))
     });
     found.collect()
 }
 
+/// The length of a cable as it was planned.
+pub(super) fn planned_length(design: &Design, id: &Id) -> Option<Length> {
+    planned(design, id).map(|length| length.length)
+}
+
 /// The length of a cable before it was pulled.
-fn planned(design: &Design, id: &Id, kind: LineKind) -> Option<CableLength> {
+fn planned(design: &Design, id: &Id) -> Option<CableLength> {
     let lengths = Lengths::new(&design.job, &design.index).planned();
-    match (kind, design.index.spot(Kind::Cable, id)?) {
-        (_, Spot::Feed { wall_box, feed }) => {
+    match design.index.spot(Kind::Cable, id)? {
+        Spot::Feed { wall_box, feed } => {
             let wall_box = design.job.boxes.get(wall_box)?;
             lengths.feed(wall_box, wall_box.feeds.get(feed)?)
         }
-        (_, Spot::Loop { wall_box, control, at }) => {
+        Spot::Loop { wall_box, control, at } => {
             let wall_box = design.job.boxes.get(wall_box)?;
             lengths.wired_loop(wall_box, wall_box.controls.get(control)?.loops.get(at)?).whole
         }
-        (_, Spot::Link { group, link }) => lengths.link(design.job.groups.get(group)?.links.get(link)?),
+        Spot::Link { group, link } => lengths.link(design.job.groups.get(group)?.links.get(link)?),
         _ => None,
     }
 }

@@ -6,7 +6,7 @@ use super::line::{Line, LineKind};
 use super::open::{Bracket, bracket};
 use crate::design::Design;
 use crate::job::Id;
-use crate::job::site::{End, Reading, Side, Splice, Test};
+use crate::job::site::{End, Read, Reading, Side, Splice, Test};
 
 /// A residual beyond so many standard deviations of an even spread can't be the meter's doing: its limit lies at 1.73.
 const TOO_FAR: f64 = 2.5;
@@ -188,6 +188,10 @@ fn repeated(line: &Line<'_>, readings: &[&Reading]) -> Vec<Test> {
     let mut found = Vec::new();
     for (nth, reading) in readings.iter().enumerate() {
         for other in readings.iter().skip(nth + 1).filter(|other| other.test == reading.test) {
+            let written = |reading: &Reading| reading.figure.read() != Read::AsExpected;
+            if !written(reading) || !written(other) {
+                continue;
+            }
             let apart = match (reading.figure.value(), other.figure.value()) {
                 (Some(one), Some(two)) => {
                     let off = |reading: &Reading, value: f64| {
@@ -233,7 +237,7 @@ fn is_apart(reading: &Reading) -> bool {
 
 /// Whether every side was read through from end to end.
 fn continuous(line: &Line<'_>, readings: &[&Reading]) -> bool {
-    let through = |test: &Test| readings.iter().any(|r| r.test == *test && r.figure.value().is_some());
+    let through = |test: &Test| readings.iter().any(|r| r.test == *test && !r.figure.is_over());
     let pair = [End::Near, End::Far].into_iter().any(|from| through(&Test::Joined { at: None, from }));
     let doubled = line.sides().is_some_and(|(one, other)| one + other > 2);
     let each = line.conductors().iter().all(|name| through(&Test::Conductor((*name).to_owned())));

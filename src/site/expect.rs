@@ -163,6 +163,7 @@ pub(super) fn band_of(design: &Design, line: &Line<'_>, reading: &Reading) -> Ba
 /// How a figure stands to its band.
 pub fn judged(band: &Band, figure: &Figure) -> Judged {
     match (band, figure.read()) {
+        (_, Read::AsExpected) => Judged::AsExpected,
         (Band::Unknown(_), _) => Judged::NoBand,
         (Band::AtLeast(_), Read::Over(None)) => Judged::AsExpected,
         (Band::AtLeast(least), Read::Value(value) | Read::Over(Some(value))) if value < *least => Judged::Low,

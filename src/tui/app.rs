@@ -7,6 +7,7 @@ mod editing;
 mod moving;
 mod outputs;
 mod pictures;
+mod site;
 mod taking;
 mod tools;
 
@@ -51,11 +52,13 @@ pub enum View {
     Plan,
     /// What was done.
     Done,
+    /// Cables and boxes in pull order with their state and readings.
+    Site,
 }
 
 impl View {
     /// All views, in the order in which Tab goes through them.
-    pub const ALL: [Self; 9] = [
+    pub const ALL: [Self; 10] = [
         Self::Runs,
         Self::Loading,
         Self::Slots,
@@ -65,6 +68,7 @@ impl View {
         Self::Riser,
         Self::Plan,
         Self::Done,
+        Self::Site,
     ];
 
     /// What it is called.
@@ -79,6 +83,7 @@ impl View {
             Self::Riser => "Riser",
             Self::Plan => "Plan",
             Self::Done => "Done",
+            Self::Site => "Site",
         }
     }
 
@@ -94,6 +99,7 @@ impl View {
             Self::Riser => '7',
             Self::Plan => '8',
             Self::Done => '9',
+            Self::Site => '0',
         }
     }
 
@@ -129,6 +135,12 @@ pub(super) enum Asked {
     TableOut,
     /// A question about the balance.
     WhatIf,
+    /// What the meter shows.
+    Reading,
+    /// Foot marks or offsets.
+    Record,
+    /// Who enters, with which meter.
+    Clerk,
 }
 
 /// A line being typed at the bottom.
@@ -169,6 +181,7 @@ pub struct App {
     pub(super) history: History,
     pub(super) read_only: Option<String>,
     pub(super) pictures: Pictures,
+    clerk: site::Clerk,
     ledger: Box<dyn Ledger>,
     folded: HashSet<Item>,
     found: String,
@@ -201,6 +214,7 @@ impl App {
             history: History::new(),
             read_only: None,
             pictures: Pictures::default(),
+            clerk: site::Clerk::default(),
             ledger,
             folded: HashSet::new(),
             found: String::new(),
@@ -358,7 +372,7 @@ impl App {
                 let asked = prompt.asked;
                 self.prompt = None;
                 match asked {
-                    Asked::Find | Asked::WhatIf => {}
+                    Asked::Find | Asked::WhatIf | Asked::Reading | Asked::Record | Asked::Clerk => {}
                     Asked::Filter => self.escape(),
                     Asked::OtherJob | Asked::TableIn => self.say("left; nothing was read"),
                     Asked::TableOut => self.say("left; nothing was written"),
@@ -385,6 +399,14 @@ impl App {
             }
             Asked::Filter => Effect::None,
             Asked::WhatIf => self.what_if(&text),
+            Asked::Reading | Asked::Record | Asked::Clerk => {
+                match prompt.asked {
+                    Asked::Reading => self.reading_taken(&text),
+                    Asked::Record => self.record_taken(&text),
+                    _ => self.clerk_taken(&text),
+                }
+                Effect::None
+            }
             _ if text.is_empty() => {
                 self.say("no file was named");
                 Effect::None
@@ -413,7 +435,13 @@ impl App {
                     prompt.note = nothing.then(|| "no line holds that".to_owned());
                 }
             }
-            Asked::OtherJob | Asked::TableIn | Asked::TableOut | Asked::WhatIf => {}
+            Asked::OtherJob
+            | Asked::TableIn
+            | Asked::TableOut
+            | Asked::WhatIf
+            | Asked::Reading
+            | Asked::Record
+            | Asked::Clerk => {}
         }
     }
 
@@ -461,7 +489,11 @@ impl App {
             Action::Toggle => self.toggle(),
             Action::FoldAll => self.keep_subject(Self::fold_all),
             Action::UnfoldAll => self.keep_subject(|app| app.folded.clear()),
+            Action::Follow if self.view == View::Site => self.type_site(),
             Action::Follow => self.follow(),
+            Action::AsExpected => self.as_expected(),
+            Action::Clerk => self.ask_clerk(),
+            Action::Options => self.show_options(),
             Action::Back => self.back(),
             Action::Explain => self.explain(),
             Action::Balance => return self.balance(),

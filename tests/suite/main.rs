@@ -54,6 +54,7 @@ mod sheets;
 mod site;
 mod site_faults;
 mod site_records;
+mod site_view;
 mod study;
 mod support;
 mod terminal;

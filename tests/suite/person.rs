@@ -5,6 +5,7 @@ mod house;
 mod line;
 mod lost;
 mod others;
+mod site;
 
 use crate::keep::kill::eprintln;
 use hand::Hand;
