@@ -4,6 +4,7 @@
 //! studies a job is passed in as [`Plugs`], so that a test can drive every command without a process.
 
 mod args;
+mod args_site;
 mod arrange;
 mod balance;
 mod check;
@@ -12,8 +13,10 @@ mod explain;
 mod manual;
 mod new;
 mod prices;
+mod readings;
 mod rooms;
 mod say;
+mod service;
 mod sheet;
 
 pub use check::Report;
@@ -115,6 +118,8 @@ fn dispatch<D>(
         (Some(Command::Arrange(args)), _) => arrange::run(&args, plugs, out),
         (Some(Command::Rooms(args)), _) => rooms::run(&args, out, err),
         (Some(Command::Prices(args)), _) => prices::run(&args, out),
+        (Some(Command::Readings(args)), _) => readings::run(&args, out),
+        (Some(Command::Service(args)), _) => service::run(&args, out),
         (Some(Command::Completions(args)), _) => manual::completions(&args, args::command(plugs), out),
         (Some(Command::Man(args)), _) => manual::page(&args, args::command(plugs), out),
         (None, Some(job)) => (plugs.open)(&job).map(|()| Outcome::Fine),

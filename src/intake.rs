@@ -19,11 +19,13 @@ mod lights;
 mod lookup;
 mod out;
 pub mod prices;
+mod readings;
 
 pub use build::{Intake, Made, read};
 pub use cells::{MOST_BYTES, MOST_ROWS};
 pub use columns::{Col, help};
 pub use out::{Written, write};
+pub use readings::{TakenReadings, read_readings};
 
 use std::fmt;
 

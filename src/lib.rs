@@ -13,6 +13,7 @@ pub mod plan;
 pub mod remedy;
 pub mod schedule;
 pub mod sheets;
+pub mod site;
 pub mod standards;
 pub mod store;
 pub mod study;

@@ -1,6 +1,7 @@
 //! What can be typed, with its help.
 
 use super::Plugs;
+use super::args_site::{ReadingsArgs, ServiceArgs};
 use crate::job::Id;
 use crate::job::wiring::OutputRef;
 use crate::sheets::pdf;
@@ -63,11 +64,17 @@ pub(super) enum Command {
     /// Write the price list of a job, or take one into it
     #[command(display_order = 7)]
     Prices(PricesArgs),
-    /// Print the completions of a shell
+    /// Put readings, foot marks and steps from a table into a job
     #[command(display_order = 8)]
+    Readings(ReadingsArgs),
+    /// Say what lights that are dark share, or whether a substitute would do
+    #[command(display_order = 9)]
+    Service(ServiceArgs),
+    /// Print the completions of a shell
+    #[command(display_order = 10)]
     Completions(CompletionsArgs),
     /// Print a page of the manual
-    #[command(display_order = 9)]
+    #[command(display_order = 11)]
     Man(ManArgs),
 }
 

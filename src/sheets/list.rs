@@ -3,7 +3,8 @@
 use super::{Drawings, Entry, flags, json, pictures};
 use crate::design::Design;
 use crate::schedule::{
-    bid, cables, costs, directory, findings, inspection, loading, materials, reels, rough_in, slots, tags, trim, voltages,
+    bid, cables, costs, directory, findings, inspection, loading, materials, options, punch, readings, reels, rough_in,
+    slots, tags, trim, voltages,
 };
 
 /// The sheets by name, in the order of the help.
@@ -91,6 +92,27 @@ pub const SHEETS: &[Entry<Design>] = &[
         tables: directory::tables,
         drawings: None,
         json: |design| json::pretty(&directory::document(design)),
+    },
+    Entry {
+        name: "readings",
+        about: "what a meter should read on each cable, with blanks",
+        tables: |design| vec![readings::table(design)],
+        drawings: None,
+        json: |design| json::pretty(&readings::document(design)),
+    },
+    Entry {
+        name: "punch",
+        about: "what is pulled and tested, and what is in the way of board",
+        tables: punch::tables,
+        drawings: None,
+        json: |design| json::pretty(&punch::document(design)),
+    },
+    Entry {
+        name: "options",
+        about: "fixtures still open: which are ready as wired, what others need",
+        tables: |design| vec![options::table(design)],
+        drawings: None,
+        json: |design| json::pretty(&options::document(design)),
     },
     Entry {
         name: "findings",

@@ -50,6 +50,12 @@ pub enum Action {
     UnfoldAll,
     /// Go to the thing the line is about.
     Follow,
+    /// Take a reading as expected, or the next step as done.
+    AsExpected,
+    /// Say who enters what is read, with which meter.
+    Clerk,
+    /// Show which open fixtures are ready as wired.
+    Options,
     /// Go back to where one came from.
     Back,
     /// Show how the figures of the line came about.

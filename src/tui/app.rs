@@ -9,6 +9,7 @@ mod moving;
 mod outputs;
 mod pictures;
 mod prompts;
+mod site;
 mod taking;
 mod tools;
 
@@ -53,11 +54,13 @@ pub enum View {
     Plan,
     /// What was done.
     Done,
+    /// Cables and boxes in pull order with their state and readings.
+    Site,
 }
 
 impl View {
     /// All views, in the order in which Tab goes through them.
-    pub const ALL: [Self; 9] = [
+    pub const ALL: [Self; 10] = [
         Self::Runs,
         Self::Loading,
         Self::Slots,
@@ -67,6 +70,7 @@ impl View {
         Self::Riser,
         Self::Plan,
         Self::Done,
+        Self::Site,
     ];
 
     /// What it is called.
@@ -81,6 +85,7 @@ impl View {
             Self::Riser => "Riser",
             Self::Plan => "Plan",
             Self::Done => "Done",
+            Self::Site => "Site",
         }
     }
 
@@ -96,6 +101,7 @@ impl View {
             Self::Riser => '7',
             Self::Plan => '8',
             Self::Done => '9',
+            Self::Site => '0',
         }
     }
 
@@ -141,6 +147,7 @@ pub struct App {
     pub(super) history: History,
     pub(super) read_only: Option<String>,
     pub(super) pictures: Pictures,
+    clerk: site::Clerk,
     ledger: Box<dyn Ledger>,
     folded: HashSet<Item>,
     found: String,
@@ -173,6 +180,7 @@ impl App {
             history: History::new(),
             read_only: None,
             pictures: Pictures::default(),
+            clerk: site::Clerk::default(),
             ledger,
             folded: HashSet::new(),
             found: String::new(),
@@ -353,7 +361,11 @@ impl App {
             Action::Toggle => self.toggle(),
             Action::FoldAll => self.keep_subject(Self::fold_all),
             Action::UnfoldAll => self.keep_subject(|app| app.folded.clear()),
+            Action::Follow if self.view == View::Site => self.type_site(),
             Action::Follow => self.follow(),
+            Action::AsExpected => self.as_expected(),
+            Action::Clerk => self.ask_clerk(),
+            Action::Options => self.show_options(),
             Action::Back => self.back(),
             Action::Explain => self.explain(),
             Action::Balance => return self.balance(),

@@ -116,11 +116,15 @@ fn views(app: &App, area: Rect, buffer: &mut Buffer) {
             view.digit().to_string()
         }
     };
-    let needed = |all: bool| 1 + View::ALL.iter().map(|view| named(*view, all).len() + 1).sum::<usize>();
+    // The site's name stands there where there is room for it, or where it is looked at.
+    let named_all: usize = 1 + View::ALL.iter().map(|view| named(*view, true).len() + 1).sum::<usize>();
+    let roomy = named_all <= usize::from(area.width) || app.view == View::Site;
+    let shown: Vec<View> = View::ALL.into_iter().filter(|view| roomy || *view != View::Site).collect();
+    let needed = |all: bool| 1 + shown.iter().map(|view| named(*view, all).len() + 1).sum::<usize>();
     let all = needed(true) <= usize::from(area.width);
     let mut x = 0;
     let mut before = None;
-    for view in View::ALL.map(Some).into_iter().chain([None]) {
+    for view in shown.iter().copied().map(Some).chain([None]) {
         // The brackets stand where otherwise a space parts two names.
         let between = match (before == Some(app.view), view == Some(app.view)) {
             (true, _) => "]",
@@ -154,6 +158,9 @@ fn detail(app: &App, area: Rect, buffer: &mut Buffer) -> Option<Position> {
             Asked::TableIn => "read the table of rooms from: ",
             Asked::TableOut => "write the table of rooms to: ",
             Asked::WhatIf => "what if (watts of one more run, or 'lose PS1'): ",
+            Asked::Reading => "the meter shows (Enter alone: as expected): ",
+            Asked::Record => "type it: ",
+            Asked::Clerk => "meter, temperature, initials: ",
         };
         put(buffer, area, y, 0, &format!("{asked}{}", prompt.input.text()), Style::new());
         if let Some(note) = &prompt.note {
@@ -175,6 +182,12 @@ fn detail(app: &App, area: Rect, buffer: &mut Buffer) -> Option<Position> {
         return None;
     }
     if app.help.is_some() || app.desk.is_some() {
+        return None;
+    }
+    let told = app.told_here();
+    if !told.is_empty() {
+        let told: Vec<(String, Style)> = told.into_iter().map(|line| (line, BOLD)).collect();
+        wrapped(buffer, area, y, &told);
         return None;
     }
     let mut lines: Vec<(String, Style)> = app.figures_here().into_iter().map(|l| (l, Style::new())).collect();
@@ -259,6 +272,7 @@ fn keys_line(app: &App, area: Rect, buffer: &mut Buffer) {
             Asked::OtherJob | Asked::TableIn => "read",
             Asked::TableOut => "write",
             Asked::WhatIf => "ask",
+            Asked::Reading | Asked::Record | Asked::Clerk => "take it",
         };
         vec![format!("Enter:{enter}"), "Esc:leave".into()]
     } else if let Some(desk) = app.desk.as_ref().filter(|_| app.question.is_none()) {

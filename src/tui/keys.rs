@@ -54,6 +54,17 @@ const fn only(binding: Binding, views: &'static [View]) -> Binding {
 const TREE: &[View] = &[View::Runs];
 const LOADS: &[View] = &[View::Loading];
 const PINS: &[View] = &[View::Loading, View::Slots];
+const SITE: &[View] = &[View::Site];
+const LISTS: &[View] = &[
+    View::Runs,
+    View::Loading,
+    View::Slots,
+    View::Cables,
+    View::Findings,
+    View::Parts,
+    View::Done,
+    View::Site,
+];
 const PICTURES: &[View] = &[View::Riser, View::Plan];
 
 /// Every key there is.
@@ -133,6 +144,24 @@ pub const BINDINGS: &[Binding] = &[
     bind(&[key('6')], "6", Action::Show(View::Parts), "parts: catalogue, panels, groups, settings"),
     bind(&[key('7')], "7", Action::Show(View::Riser), "riser: what hangs on what, as a picture"),
     bind(&[key('8')], "8", Action::Show(View::Plan), "plan of a level"),
+    only(bind(&[key('0')], "0", Action::Show(View::Site), "site: what is pulled, tested and read"), LISTS),
+    only(
+        hinted(
+            bind(
+                &[key(' ')],
+                "Space",
+                Action::AsExpected,
+                "as expected, or the next step done; Enter: type it",
+            ),
+            "as expected",
+        ),
+        SITE,
+    ),
+    only(
+        hinted(bind(&[key('D')], "D", Action::Clerk, "who enters, with which meter, how warm"), "who"),
+        SITE,
+    ),
+    bind(&[key('O')], "O", Action::Options, "open fixtures: which are ready as wired, what others need"),
     bind(&[key('i')], "i", Action::Locate(View::Plan), "show it on the plan"),
     bind(&[key('I')], "I", Action::Locate(View::Riser), "show it on the riser"),
     bind(&[key('9')], "9", Action::Show(View::Done), "what was done"),

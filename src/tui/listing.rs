@@ -12,7 +12,9 @@ use crate::format::Text;
 use crate::job::Subject;
 use crate::job::history::{History, Step};
 use crate::schedule::outline::{Entry, Item};
-use crate::schedule::{Cell, Column, Row, Section, Table, Weight, Widths, cables, loading, parts, slots};
+use crate::schedule::{
+    Cell, Column, Row, Section, Table, Weight, Widths, cables, loading, parts, site_rows, slots,
+};
 use std::collections::HashSet;
 
 /// One line of a view.
@@ -63,6 +65,7 @@ impl Listing {
             View::Findings => Self::of_table(design, findings_table(&design.findings)),
             View::Parts => Self::of_table(design, parts::table(design)),
             View::Done => Self::of_table(design, done_table(history)),
+            View::Site => Self::of_table(design, site_rows::table(design)),
             View::Runs | View::Riser | View::Plan => {
                 Self::of_table(design, Table::new("picture", "", Vec::new()))
             }

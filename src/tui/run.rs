@@ -62,6 +62,7 @@ pub fn open(path: &Path) -> anyhow::Result<()> {
     let keeper = Rc::new(RefCell::new(keeper));
     let mut app =
         App::new(Design::derive(job), &path.display().to_string(), Box::new(Kept(Rc::clone(&keeper))));
+    app.set_today(jiff::ZonedDateTime::now().date());
     app.set_lines(if caps.repertoire == Repertoire::Ascii { LineSet::Ascii } else { LineSet::Cp437 });
     greet(&mut app, &lock, recovered.as_ref(), &notes);
     let mut shell = Shell {

@@ -5,7 +5,7 @@ use std::fs;
 use std::path::{Path, PathBuf};
 
 /// The wings, each after all that it may look to.
-const WINGS: [&str; 22] = [
+const WINGS: [&str; 23] = [
     "tally",
     "units",
     "format",
@@ -20,6 +20,7 @@ const WINGS: [&str; 22] = [
     "remedy",
     "plan",
     "takeoff",
+    "site",
     "compare",
     "schedule",
     "sheets",

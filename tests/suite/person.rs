@@ -6,6 +6,7 @@ mod line;
 mod lost;
 mod odd;
 mod others;
+mod site;
 
 use crate::keep::kill::eprintln;
 use hand::Hand;

@@ -144,11 +144,13 @@ impl FromStr for Test {
 pub enum Read {
     /// So much, in the unit of the test.
     Value(f64),
+    /// Within what was expected; the figure itself was not written down.
+    AsExpected,
     /// More than the meter can show, or more than a bound where one is given.
     Over(Option<f64>),
 }
 
-/// A figure as it was typed: `1.42`, `OL`, `>200M`, `0.8k`.
+/// A figure as it was typed: `1.42`, `OL`, `>200M`, `0.8k`, or `ok` for one that was as expected.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Figure {
     text: String,
@@ -166,7 +168,7 @@ impl Figure {
     pub const fn value(&self) -> Option<f64> {
         match self.read {
             Read::Value(value) => Some(value),
-            Read::Over(_) => None,
+            Read::AsExpected | Read::Over(_) => None,
         }
     }
 
@@ -194,6 +196,9 @@ impl FromStr for Figure {
         let bad = || format!("'{text}' is no figure: write it as the meter shows it, like 1.42, OL or >200M");
         if matches!(text.to_uppercase().as_str(), "OL" | "O.L" | "O.L." | "1." | "OVER") {
             return Ok(Self { text: text.to_owned(), read: Read::Over(None), digit: 0.0 });
+        }
+        if text.eq_ignore_ascii_case("ok") {
+            return Ok(Self { text: text.to_owned(), read: Read::AsExpected, digit: 0.0 });
         }
         let (over, rest) = match text.strip_prefix('>') {
             Some(rest) => (true, rest.trim()),

@@ -20,6 +20,12 @@ pub(in crate::tui) enum Asked {
     TableOut,
     /// A question about the balance.
     WhatIf,
+    /// What the meter shows.
+    Reading,
+    /// Foot marks or offsets.
+    Record,
+    /// Who enters, with which meter.
+    Clerk,
 }
 
 /// A line being typed at the bottom.
@@ -98,7 +104,7 @@ impl App {
                 let asked = prompt.asked;
                 let origin = self.prompt.take().and_then(|prompt| prompt.origin);
                 match asked {
-                    Asked::WhatIf => {}
+                    Asked::WhatIf | Asked::Reading | Asked::Record | Asked::Clerk => {}
                     Asked::Find => self.come_back(origin.as_deref()),
                     Asked::Filter => {
                         self.scroll().filter.clear();
@@ -135,6 +141,18 @@ impl App {
             }
             Asked::Filter => Effect::None,
             Asked::WhatIf => self.what_if(&text),
+            Asked::Reading => {
+                self.reading_taken(&text);
+                Effect::None
+            }
+            Asked::Record => {
+                self.record_taken(&text);
+                Effect::None
+            }
+            Asked::Clerk => {
+                self.clerk_taken(&text);
+                Effect::None
+            }
             _ if text.is_empty() => {
                 self.say("no file was named");
                 Effect::None
@@ -174,7 +192,13 @@ impl App {
                     prompt.note = nothing.then(|| "no line holds that".to_owned());
                 }
             }
-            Asked::OtherJob | Asked::TableIn | Asked::TableOut | Asked::WhatIf => {}
+            Asked::OtherJob
+            | Asked::TableIn
+            | Asked::TableOut
+            | Asked::WhatIf
+            | Asked::Reading
+            | Asked::Record
+            | Asked::Clerk => {}
         }
     }
 
