@@ -36,9 +36,9 @@ pub(in crate::tui) struct Prompt {
     /// What is to be said of what stands in it.
     pub note: Option<String>,
     /// Whether nothing like it was found.
-    missed: bool,
+    pub(super) missed: bool,
     /// Where a search began.
-    origin: Option<Box<Origin>>,
+    pub(super) origin: Option<Box<Origin>>,
 }
 
 /// Where a search began, to come back to.
