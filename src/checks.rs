@@ -58,6 +58,7 @@ impl Seen<'_> {
             unit: Unit::None,
             source: check.source.under(self.job.settings.code_edition),
             remedy: remedy.into(),
+            choice: Vec::new(),
             accepted: None,
         }
     }

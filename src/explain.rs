@@ -46,8 +46,9 @@ impl<'a> Workings<'a> {
     /// Studies a design once more and takes down how each figure came about.
     pub fn new(design: &'a Design) -> Self {
         let mut tape = Tape::default();
-        Study::recorded(&design.job, &design.index, &design.network, &mut tape);
-        crate::study::record_limits(&design.job, &design.index, &design.network, &mut tape);
+        let study = Study::recorded(&design.job, &design.index, &design.network, &mut tape);
+        let place = (&design.job, &design.index, &design.network);
+        crate::study::record_limits(place, &study, &mut tape);
         lengths(design, &mut tape);
         Self { design, tape }
     }
@@ -81,21 +82,26 @@ impl<'a> Workings<'a> {
     /// # Errors
     /// [`NoFigure`] when nothing of that name is computed, or it is unknown in this job.
     pub fn explain(&self, name: &str) -> Result<String, NoFigure> {
-        if self.tape.get(name).is_none() {
-            return Err(self.missing(name));
-        }
+        let Some((unit, traced)) = self.tape.get(name) else { return Err(self.missing(name)) };
         let mut text = String::new();
-        let mut seen = HashSet::from([name.to_owned()]);
-        let mut open = VecDeque::from([name.to_owned()]);
-        while let Some(name) = open.pop_front() {
-            let Some((unit, traced)) = self.tape.get(&name) else { continue };
+        let mut seen = HashSet::from([(name.to_owned(), traced.value().to_bits())]);
+        let mut open = VecDeque::from([(name.to_owned(), *unit, traced)]);
+        while let Some((name, unit, traced)) = open.pop_front() {
             let mut step = Step::default();
             step.visit(traced);
+            // The figures it follows from are those with the same choice, which need not be their own worst.
+            let with = if text.is_empty() { self.tape.with(&name) } else { None };
             if !text.is_empty() {
                 text.push('\n');
             }
-            figure(&mut text, &name, *unit, traced, &step);
-            open.extend(step.figures.into_iter().filter(|figure| seen.insert(figure.clone())));
+            figure(&mut text, &name, unit, traced, &step, with);
+            for (name, below) in step.figures {
+                let below = below.or_else(|| self.tape.get(&name).map(|(unit, traced)| (*unit, traced)));
+                let Some((unit, traced)) = below else { continue };
+                if seen.insert((name.clone(), traced.value().to_bits())) {
+                    open.push_back((name, unit, traced));
+                }
+            }
         }
         Ok(text)
     }
@@ -195,17 +201,17 @@ fn lengths(design: &Design, tape: &mut Tape) {
 
 /// What one step of a working needs.
 #[derive(Debug, Default)]
-struct Step {
-    /// Other figures, by name, in the order they are met.
-    figures: Vec<String>,
+struct Step<'a> {
+    /// Other figures, by name, in the order they are met, with how they came about where that is at hand.
+    figures: Vec<(String, Option<(Quantity, &'a Traced)>)>,
     /// Inputs with where they come from, in the same order.
     inputs: Vec<(String, String)>,
 }
 
-impl Step {
-    fn visit(&mut self, traced: &Traced) {
+impl<'a> Step<'a> {
+    fn visit(&mut self, traced: &'a Traced) {
         match traced.node() {
-            Node::Input(input) if input.origin == Origin::Figure => self.add_figure(&input.label),
+            Node::Input(input) if input.origin == Origin::Figure => self.add_figure(&input.label, None),
             Node::Input(input) if input.origin == Origin::Formula => {}
             Node::Input(input) => {
                 let entry = (
@@ -216,7 +222,7 @@ impl Step {
                     self.inputs.push(entry);
                 }
             }
-            Node::Figure(name, ..) => self.add_figure(name),
+            Node::Figure(name, unit, traced) => self.add_figure(name, Some((*unit, traced))),
             Node::Solved(_, by) => self.visit(by),
             Node::Both(_, a, b) => {
                 self.visit(a);
@@ -225,16 +231,26 @@ impl Step {
         }
     }
 
-    fn add_figure(&mut self, name: &str) {
-        if !self.figures.iter().any(|figure| figure == name) {
-            self.figures.push(name.to_owned());
+    fn add_figure(&mut self, name: &str, below: Option<(Quantity, &'a Traced)>) {
+        if !self.figures.iter().any(|(figure, _)| figure == name) {
+            self.figures.push((name.to_owned(), below));
         }
     }
 }
 
 /// Writes one figure with its formula and its inputs.
-fn figure(text: &mut String, name: &str, unit: Quantity, traced: &Traced, step: &Step) {
+fn figure(
+    text: &mut String,
+    name: &str,
+    unit: Quantity,
+    traced: &Traced,
+    step: &Step<'_>,
+    with: Option<&str>,
+) {
     line(text, "", &format!("{name} = {}", number(traced.value(), unit)));
+    if let Some(with) = with {
+        line(text, "  ", &format!("at its worst while choices are open: with {with}"));
+    }
     match traced.node() {
         Node::Solved(_, by) => {
             line(text, "  ", &Origin::Solved.words());

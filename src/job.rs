@@ -13,6 +13,7 @@ pub mod house;
 mod id;
 mod index;
 pub mod locate;
+pub mod open;
 pub mod panel;
 mod project;
 pub mod read;

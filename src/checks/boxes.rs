@@ -4,7 +4,7 @@ use super::finding::{Finding, Unit};
 use super::{Seen, Severity, list};
 use crate::format::Quantity;
 use crate::job::catalogue::{BoxType, Function};
-use crate::job::wiring::{Loop, WallBox};
+use crate::job::wiring::{Control, Loop, WallBox};
 use crate::job::{Id, Kind, Subject};
 use crate::standards::box_fill::Fill;
 
@@ -50,11 +50,9 @@ pub(super) fn check(seen: Seen<'_>, findings: &mut Vec<Finding>) {
 }
 
 fn gangs(seen: Seen<'_>, wall_box: &WallBox, part: &BoxType, subject: &Subject, findings: &mut Vec<Finding>) {
-    let controls = wall_box.controls.iter();
-    let taken: usize = controls
-        .filter_map(|control| seen.index.control_type(seen.job, &control.part))
-        .map(|control| usize::from(control.gangs.get()))
-        .sum();
+    // What is still open is reckoned with the widest.
+    let widest = |control: &Control| seen.types(control).iter().map(|part| part.gangs.get()).max();
+    let taken: usize = wall_box.controls.iter().filter_map(widest).map(usize::from).sum();
     if taken > usize::from(part.gangs) {
         findings.push(
             seen.find(
@@ -141,7 +139,7 @@ fn wall_fill(seen: Seen<'_>, wall_box: &WallBox, part: &BoxType) -> Option<Fill>
                 add_cable(seen, &mut fill, &link.cable, link.plan.as_ref(), 1)?;
             }
         }
-        let gangs = seen.index.control_type(seen.job, &control.part)?.gangs.get();
+        let gangs = seen.types(control).iter().map(|part| part.gangs.get()).max()?;
         // The feed lands on the control too; the lower gauge number is the larger conductor.
         let feed = wall_box.feeds.first().and_then(|feed| seen.index.cable_type(seen.job, &feed.cable));
         let largest = gauge.into_iter().chain(feed.map(|part| part.gauge.get())).min();

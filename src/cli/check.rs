@@ -8,6 +8,7 @@ use crate::format::{Text, machine};
 use crate::job::{Index, Job};
 use crate::remedy::said;
 use crate::sheets::json;
+use crate::study::Pick;
 use serde::Serialize;
 use std::io::Write;
 use std::path::Path;
@@ -97,6 +98,9 @@ struct FindingRow {
     source: String,
     what: String,
     remedy: String,
+    /// The open choice with which it is so.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    choice: Vec<Pick>,
     accepted: Option<AcceptedRow>,
 }
 
@@ -210,6 +214,7 @@ fn row(job: &str, finding: &Finding, remedy: &str) -> FindingRow {
         source: finding.source.clone(),
         what: finding.what.clone(),
         remedy: remedy.to_owned(),
+        choice: finding.choice.clone(),
         accepted: finding
             .accepted
             .as_ref()

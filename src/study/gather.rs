@@ -5,8 +5,8 @@ use super::reason::Reason;
 use super::string::{StringStudy, Strings, strings};
 use crate::format::Quantity;
 use crate::job::catalogue::{ConductorPlan, ControlType, Drive, FixtureType, Function, Load, Metal};
-use crate::job::wiring::{CeilingBox, Loop, LoopPath};
-use crate::job::{Id, Index, Job};
+use crate::job::wiring::{CeilingBox, Loop, LoopPath, WallBox};
+use crate::job::{Id, Index, Job, open};
 use crate::network::{ControlAt, FeedAt, Lengths, LoopAt, Network};
 use crate::standards::conductor::ohms_per_metre_of;
 use crate::units::Length;
@@ -285,6 +285,8 @@ impl<R: Recorder> Gatherer<'_, R> {
     }
 
     fn light(&mut self, run: usize, node: usize, at: LoopAt, position: usize, ceiling: &CeilingBox) {
+        let wall_box = &self.job.boxes[at.control.wall_box];
+        let wired = &wall_box.controls[at.control.control].loops[at.at];
         let mut draws = Vec::new();
         let mut amount = None;
         let input = |value: f64, unit, what: &str, fixture: &FixtureType| {
@@ -292,7 +294,7 @@ impl<R: Recorder> Gatherer<'_, R> {
                 Input::new(what, unit, Origin::Catalogue(format!("{} {what}", fixture.id)))
             })
         };
-        for fixture in held(self.job, self.index, ceiling) {
+        for fixture in held(self.job, self.index, (wall_box, wired), ceiling) {
             match fixture.load {
                 Load::Power { watts, .. } => {
                     amount = Some(Drawn::Watts(input(watts.get(), Quantity::Watts, "watts", fixture)));
@@ -348,9 +350,10 @@ impl<R: Recorder> Gatherer<'_, R> {
 pub(super) fn held<'a>(
     job: &'a Job,
     index: &'a Index,
+    (wall_box, wired): (&WallBox, &'a Loop),
     ceiling: &'a CeilingBox,
 ) -> impl Iterator<Item = &'a FixtureType> {
-    ceiling.fixture.iter().chain(&ceiling.open).filter_map(|id| index.fixture_type(job, id))
+    open::held(job, index, wall_box, wired, ceiling).filter_map(|id| index.fixture_type(job, id))
 }
 
 /// Ohms of one conductor of a cable type over a length in ticks.

@@ -1,7 +1,9 @@
 //! How near a run is to what its cables can carry at all.
 
+use super::Study;
 use super::circuit::{Draw, largest_ohms_factor, largest_power_factor};
 use super::gather::{BranchIs, gather};
+use super::part::Place;
 use crate::format::Quantity;
 use crate::job::{Index, Job};
 use crate::network::{Lengths, Network};
@@ -20,9 +22,11 @@ pub struct RunLimits {
 }
 
 /// Takes down how the most watts of each run came about.
-pub fn record_limits<R: Recorder>(job: &Job, index: &Index, network: &Network, recorder: &mut R) {
+pub fn record_limits<R: Recorder>((job, index, network): Place<'_>, study: &Study, recorder: &mut R) {
     for (number, run) in network.runs.iter().enumerate() {
-        limits_with(job, index, network, number, |rated, factor| {
+        let open = study.parts.get(run.part).and_then(|part| part.open.as_ref());
+        let closed = open.map(|open| open.worst_job(job));
+        limits_with(closed.as_ref().unwrap_or(job), index, network, number, |rated, factor| {
             let rated = R::Number::input(rated, || {
                 let origin = Origin::Catalogue(
                     "watts of its constant-power loads, their drives' losses included".into(),
@@ -35,6 +39,17 @@ pub fn record_limits<R: Recorder>(job: &Job, index: &Index, network: &Network, r
             let most = rated * factor;
             recorder.figure(|| format!("run/{}/max_watts", run.id), Quantity::Watts, most).value()
         });
+    }
+}
+
+impl Study {
+    /// The limits of a run, with what is open chosen as is hardest on it; see [`run_limits`].
+    pub fn limits(&self, (job, index, network): Place<'_>, run: usize) -> Option<RunLimits> {
+        let part = network.runs.get(run)?.part;
+        match self.parts.get(part).and_then(|part| part.open.as_ref()) {
+            Some(open) => run_limits(&open.worst_job(job), index, network, run),
+            None => run_limits(job, index, network, run),
+        }
     }
 }
 

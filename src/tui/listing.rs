@@ -214,6 +214,7 @@ fn sort_key(cell: &Cell) -> (f64, String) {
         Cell::Figure(_, figure) | Cell::Bar { percent: figure, .. } => {
             (figure.unwrap_or(f64::INFINITY), String::new())
         }
+        Cell::Span(_, figure, _) => (*figure, String::new()),
         Cell::Length(length) => (length.map_or(f64::INFINITY, crate::units::Length::feet), String::new()),
         #[expect(clippy::cast_precision_loss, reason = "counts on a screen are small")]
         Cell::Count(count) => (*count as f64, String::new()),

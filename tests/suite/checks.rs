@@ -512,6 +512,16 @@ fn cases() -> Vec<Case> {
             Some((6.0, 5.98)),
         ),
         case(
+            "open-control",
+            &[],
+            &[],
+            &[(
+                "part: \"dim-10\",\n                    loops",
+                "part: \"dim-10\", open: [\"dim-10\"],\n                    loops",
+            )],
+            None,
+        ),
+        case(
             "open-fixture",
             &[],
             &[],

@@ -8,6 +8,7 @@ use crate::intake::lights::{self, Hung, MOST_LIGHTS};
 use crate::intake::lookup::{labels, only, part, same};
 use crate::job::edit::Edit;
 use crate::job::house::Place;
+use crate::job::open::OneFor;
 use crate::job::wiring::{CeilingBox, Control, Feed, Loop, LoopPath, WallBox};
 use crate::job::{Id, Index, Job, Kind};
 use crate::plan::grid::Grid;
@@ -357,6 +358,8 @@ impl<'a> Builder<'a, '_> {
                     id,
                     name: row.cell(Col::ControlName).to_owned(),
                     part,
+                    open: Vec::new(),
+                    one_for: OneFor::Each,
                     on: None,
                     loops: Vec::new(),
                 });
@@ -377,6 +380,8 @@ impl<'a> Builder<'a, '_> {
                     leg: None,
                     fixture: hung.fixture.clone(),
                     open: hung.open.clone(),
+                    one_for: OneFor::Each,
+                    blank: false,
                 };
                 let ceiling = lights.by_ref().take(on_loop).map(hang).collect();
                 control.loops.push(Loop {
@@ -390,6 +395,8 @@ impl<'a> Builder<'a, '_> {
                     crossed: false,
                     measured: None,
                     return_leg: None,
+                    open: Vec::new(),
+                    one_for: OneFor::Each,
                     ceiling,
                 });
             }

@@ -21,6 +21,18 @@ pub(super) const ROOM: &[Field] = &[
     Field::new(&["illuminance"], "light", "wished for, like 100 lx or 10 fc", Shape::Measure),
     Field::new(&["exposure"], "exposure", "Dry, Damp or Wet", Shape::Choice(&["Dry", "Damp", "Wet"])),
     Field::new(&["keep_tunable"], "keep tunable", "tunable white must stay possible", Shape::Flag),
+    Field::new(
+        &["open"],
+        "open",
+        "fixtures its empty boxes may yet hold",
+        Shape::ReferMany(Kind::FixtureType),
+    ),
+    Field::new(
+        &["one_for"],
+        "one for",
+        "Each, or the same for all of: Loop, Room, House",
+        Shape::Choice(&["Each", "Loop", "Room", "House"]),
+    ),
 ];
 
 pub(super) const PANEL: &[Field] = &[
