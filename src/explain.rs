@@ -173,6 +173,7 @@ fn lengths(design: &Design, tape: &mut Tape) {
     let mut put = |id: &Id, length: Option<CableLength>| {
         let Some(CableLength { length, basis }) = length else { return };
         let origin = match basis {
+            Basis::Pulled => Origin::Job(format!("cable/{id}, pulled: the difference of its foot marks")),
             Basis::Measured => Origin::Job(format!("cable/{id}, measured, make-up included")),
             Basis::Estimated => Origin::Estimate(format!(
                 "{id}: across, along, up and down between its places, {} % more for the way round things \

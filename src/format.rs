@@ -3,8 +3,10 @@
 //! It takes computed figures and the texts of the job, and gives strings that are safe to print anywhere. It knows
 //! nothing of tables, sheets or screens.
 
+mod order;
 mod text;
 
+pub use order::as_counted;
 pub(crate) use text::width;
 pub use text::{Text, is_hostile};
 

@@ -19,6 +19,7 @@ mod project;
 pub mod read;
 mod refer;
 mod settings;
+pub mod site;
 pub mod value;
 pub mod wiring;
 pub mod write;
@@ -28,7 +29,7 @@ pub use balance::{BalanceRules, Fewest};
 pub use id::{BadId, Id, Kind, Subject};
 pub use index::{Index, Spot};
 pub use project::{Format, Project, Stage};
-pub use settings::{DropLimits, Edition, LightRule, Settings};
+pub use settings::{DropLimits, Edition, LightRule, Settings, SiteRule};
 
 use serde::{Deserialize, Serialize};
 

@@ -8,6 +8,7 @@ pub mod delete;
 pub mod grid;
 pub mod ids;
 pub mod light;
+pub mod next;
 pub mod packing;
 pub mod place;
 pub mod propose;

@@ -8,8 +8,10 @@ mod length;
 mod measure;
 
 pub use figure::{
-    Amps, BadFigure, Celsius, Factor, Lumens, Money, Percent, PowerFactor, Share, SpacingRatio, Volts, Watts,
-    WattsOrNone,
+    Amps, BadFigure, Celsius, Factor, Lumens, Money, Ohms, Percent, PowerFactor, Share, SpacingRatio, Volts,
+    Watts, WattsOrNone,
 };
 pub use length::{BadLength, Length, LengthForm, LengthUnit};
-pub use measure::{Area, AreaUnit, BadMeasure, Illuminance, IlluminanceUnit, Volume, VolumeUnit};
+pub use measure::{
+    Area, AreaUnit, BadMeasure, Illuminance, IlluminanceUnit, Mass, MassUnit, Volume, VolumeUnit,
+};

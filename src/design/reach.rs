@@ -76,13 +76,16 @@ impl Before<'_> {
             | (Spot::Panel(_), "slots" | "feed")
             | (Spot::Room { .. }, "area")
             | (Spot::WallBox(_), "part")
-            | (Spot::Link { .. }, "measured" | "cable" | "plan") => {}
+            | (Spot::Link { .. }, "measured" | "cable" | "plan" | "site")
+            | (Spot::WallBox(_) | Spot::Ceiling { .. }, "site")
+            | (_, "readings")
+            | (Spot::Meter(_), _) => {}
             (Spot::WallBox(at), "place" | "room") => self.wall_box(at, reach)?,
             (Spot::WallBox(at), "allowance_watts") => {
                 reach.ties = true;
                 self.wall_box(at, reach)?;
             }
-            (Spot::Feed { wall_box, feed }, "measured" | "cable" | "plan") => {
+            (Spot::Feed { wall_box, feed }, "measured" | "cable" | "plan" | "site") => {
                 self.feed(FeedAt { wall_box, feed }, reach);
             }
             (Spot::Feed { wall_box, feed }, "from") => {
@@ -94,7 +97,7 @@ impl Before<'_> {
                 reach.ties = true;
                 self.control(ControlAt { wall_box, control }, reach);
             }
-            (Spot::Loop { wall_box, control, .. }, "measured" | "return_leg" | "cable" | "plan")
+            (Spot::Loop { wall_box, control, .. }, "measured" | "return_leg" | "cable" | "plan" | "site")
             | (Spot::Ceiling { wall_box, control, .. }, "room" | "place" | "leg" | "fixture" | "open") => {
                 self.control(ControlAt { wall_box, control }, reach);
             }

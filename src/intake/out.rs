@@ -258,6 +258,12 @@ fn left_out(job: &Job) -> Vec<String> {
         ),
         (lights().filter(|l| l.place.is_some()).count(), "places of ceiling boxes"),
         (
+            feeds().filter(|f| !f.site.is_default() || !f.readings.is_empty()).count()
+                + loops().filter(|l| !l.site.is_default() || !l.readings.is_empty()).count()
+                + lights().filter(|l| !l.site.is_default()).count(),
+            "records and readings of the site",
+        ),
+        (
             lights().filter(|l| !l.name.is_empty()).count() + loops().filter(|l| !l.name.is_empty()).count(),
             "names of loops and ceiling boxes",
         ),

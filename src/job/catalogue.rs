@@ -11,7 +11,9 @@ pub use fixture::{FixtureColour, FixtureType, Load, VoltRange};
 pub use supply::{OutputKind, SupplyType};
 
 use super::Id;
-use crate::units::{Money, Volume};
+use super::house::Exposure;
+use super::site::Meter;
+use crate::units::{Length, Mass, Money, Volume};
 use serde::{Deserialize, Serialize};
 
 /// The catalogue of one job.
@@ -30,6 +32,9 @@ pub struct Catalogue {
     pub controls: Vec<ControlType>,
     /// Box types.
     pub boxes: Vec<BoxType>,
+    /// Meters.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub meters: Vec<Meter>,
 }
 
 /// A wall or ceiling box as bought.
@@ -56,6 +61,15 @@ pub struct BoxType {
     /// The volume on the Class 2 side, if a fixed barrier parts it.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub class_2_volume: Option<Volume>,
+    /// The most that may hang from it, as it is marked, with its brace.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub bears: Option<Mass>,
+    /// Its depth, which a fixture that goes into it has above the ceiling.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub depth: Option<Length>,
+    /// The wettest place it is listed for.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub exposure: Option<Exposure>,
     /// Its price.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub price: Option<Money>,

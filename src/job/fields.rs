@@ -7,6 +7,7 @@ mod catalogue;
 mod codec;
 mod house;
 mod new;
+mod site;
 mod wiring;
 
 pub use codec::{Codec, Shape};
@@ -106,6 +107,7 @@ pub fn of(kind: Kind, spot: Option<Spot>) -> &'static [Field] {
         (Kind::SupplyType, _) => catalogue::SUPPLY,
         (Kind::ControlType, _) => catalogue::CONTROL,
         (Kind::BoxType, _) => catalogue::BOX,
+        (Kind::Meter, _) => site::METER,
         (Kind::Level, _) => house::LEVEL,
         (Kind::Room, _) => house::ROOM,
         (Kind::Panel, _) => house::PANEL,
@@ -140,6 +142,7 @@ pub fn fits(kind: Kind, parent: Option<Kind>, thing: &Value) -> Result<(), Strin
         Kind::SupplyType => read::<parts::SupplyType>(thing),
         Kind::ControlType => read::<parts::ControlType>(thing),
         Kind::BoxType => read::<parts::BoxType>(thing),
+        Kind::Meter => read::<super::site::Meter>(thing),
         Kind::Level => read::<house::Level>(thing),
         Kind::Room => read::<house::Room>(thing),
         Kind::Panel => read::<panel::Panel>(thing),
@@ -191,6 +194,7 @@ pub fn thing(job: &Job, index: &Index, subject: &Subject) -> Option<Value> {
                 Spot::SupplyType(at) => serde_json::to_value(job.catalogue.supplies.get(at)?),
                 Spot::ControlType(at) => serde_json::to_value(job.catalogue.controls.get(at)?),
                 Spot::BoxType(at) => serde_json::to_value(job.catalogue.boxes.get(at)?),
+                Spot::Meter(at) => serde_json::to_value(job.catalogue.meters.get(at)?),
                 Spot::Level(at) => serde_json::to_value(job.levels.get(at)?),
                 Spot::Room { level, room } => serde_json::to_value(job.levels.get(level)?.rooms.get(room)?),
                 Spot::Panel(at) => serde_json::to_value(job.panels.get(at)?),

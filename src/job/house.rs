@@ -22,7 +22,7 @@ pub struct Level {
 }
 
 /// How wet a place gets.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Default, Serialize, Deserialize)]
 pub enum Exposure {
     /// Dry.
     #[default]
@@ -64,6 +64,9 @@ pub struct Room {
     /// Height of its ceiling above its floor.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub ceiling: Option<Length>,
+    /// The clear height between its ceiling and what is above it: the depth of its joists, less what is in them.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub above: Option<Length>,
     /// How wet it gets.
     #[serde(default, skip_serializing_if = "Exposure::is_dry")]
     pub exposure: Exposure,

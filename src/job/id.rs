@@ -92,6 +92,8 @@ pub enum Kind {
     ControlType,
     /// A box type of the catalogue.
     BoxType,
+    /// A meter of the catalogue.
+    Meter,
     /// A level of the house.
     Level,
     /// A room.
@@ -139,6 +141,7 @@ impl Kind {
             Self::SupplyType => "supply type",
             Self::ControlType => "control type",
             Self::BoxType => "box type",
+            Self::Meter => "meter",
             Self::Level => "level",
             Self::Room => "room",
             Self::Panel => "panel",

@@ -14,6 +14,7 @@ pub enum Spot {
     SupplyType(usize),
     ControlType(usize),
     BoxType(usize),
+    Meter(usize),
     Level(usize),
     Room { level: usize, room: usize },
     Panel(usize),
@@ -203,6 +204,7 @@ fn each(job: &Job, visit: &mut impl FnMut(Kind, &Id, Spot)) {
         .enumerate()
         .for_each(|(i, e)| visit(Kind::ControlType, &e.id, Spot::ControlType(i)));
     parts.boxes.iter().enumerate().for_each(|(i, e)| visit(Kind::BoxType, &e.id, Spot::BoxType(i)));
+    parts.meters.iter().enumerate().for_each(|(i, e)| visit(Kind::Meter, &e.id, Spot::Meter(i)));
     for (level, e) in job.levels.iter().enumerate() {
         visit(Kind::Level, &e.id, Spot::Level(level));
         for (room, e) in e.rooms.iter().enumerate() {

@@ -3,6 +3,7 @@
 use super::catalogue::{FixtureType, Load};
 use super::locate::Step::{self, Field, Item};
 use super::read::nearest;
+use super::site::{CableRecord, Reading, Steps};
 use super::wiring::{CeilingBox, Control, ControlGroup, Feed, Loop, Source, WallBox};
 use super::{Id, Index, Job, Kind, Spot};
 use crate::units::Length;
@@ -54,6 +55,7 @@ fn path_of(spot: Spot) -> Vec<Step> {
         Spot::SupplyType(at) => vec![Field("catalogue"), Field("supplies"), Item(at)],
         Spot::ControlType(at) => vec![Field("catalogue"), Field("controls"), Item(at)],
         Spot::BoxType(at) => vec![Field("catalogue"), Field("boxes"), Item(at)],
+        Spot::Meter(at) => vec![Field("catalogue"), Field("meters"), Item(at)],
         Spot::Level(at) => vec![Field("levels"), Item(at)],
         Spot::Room { level, room } => {
             vec![Field("levels"), Item(level), Field("rooms"), Item(room)]
@@ -125,6 +127,34 @@ impl Checker<'_> {
         if length.is_some_and(|length| length.ticks() == 0) {
             let hint = Some("leave the field out while nothing was measured".to_owned());
             self.report(&[Field(field)], format!("{owner} has a measured length of zero"), hint);
+        }
+    }
+
+    /// What is known of a cable from the site hangs together.
+    fn cable_record(&mut self, owner: &str, site: &CableRecord, readings: &[Reading]) {
+        let marks = site.start_mark.zip(site.end_mark);
+        if marks.is_some_and(|(start, end)| start.ticks() == end.ticks()) {
+            let hint = Some("read both marks again; the difference is the cable between them".to_owned());
+            self.report(
+                &[Field("site"), Field("end_mark")],
+                format!("{owner} has the same mark at both ends"),
+                hint,
+            );
+        }
+        self.steps(owner, &site.done, site.done.is_tested());
+        for (at, reading) in readings.iter().enumerate() {
+            if let Some(meter) = &reading.meter {
+                self.refers_at(owner, &[Field("readings"), Item(at)], Kind::Meter, meter);
+            }
+        }
+    }
+
+    /// Nothing is boarded untested, unless somebody answers for it.
+    fn steps(&mut self, owner: &str, done: &Steps, tested: bool) {
+        if done.boarded.is_some() && !tested && !done.is_signed_for() {
+            let what = format!("{owner} is boarded and was not tested");
+            let hint = "test it first, or give a reason with the initials of who answers for it";
+            self.report(&[Field("site"), Field("done"), Field("boarded")], what, Some(hint.into()));
         }
     }
 
@@ -227,6 +257,11 @@ impl Checker<'_> {
     fn wall_box(&mut self, wall_box: &WallBox) {
         let owner = format!("wall box '{}'", wall_box.id);
         self.refers(&owner, "room", Kind::Room, &wall_box.room);
+        let feeds = wall_box.feeds.iter().all(|feed| feed.site.done.is_tested());
+        let mut loops = wall_box.controls.iter().flat_map(|control| &control.loops);
+        let tested = feeds && loops.all(|run| run.site.done.is_tested());
+        let done = &wall_box.site.done;
+        self.steps(&owner, done, done.is_tested() || tested);
         if let Some(part) = &wall_box.part {
             self.refers(&owner, "part", Kind::BoxType, part);
         }
@@ -242,6 +277,7 @@ impl Checker<'_> {
         let owner = format!("feed '{}'", feed.id);
         self.cable(&owner, &feed.cable, feed.plan.as_ref());
         self.some_length(&owner, "measured", feed.measured);
+        self.cable_record(&owner, &feed.site, &feed.readings);
         match &feed.from {
             Source::Panel(panel) => self.refers(&owner, "from", Kind::Panel, panel),
             Source::Output(output) => {
@@ -308,18 +344,21 @@ impl Checker<'_> {
         let owner = format!("loop '{}'", run.id);
         self.cable(&owner, &run.cable, run.plan.as_ref());
         self.some_length(&owner, "measured", run.measured);
+        self.cable_record(&owner, &run.site, &run.readings);
         self.some_length(&owner, "return_leg", run.return_leg);
         self.open(&owner, Kind::FixtureType, &run.open);
         if let Some(control) = &run.returns_to {
             self.refers(&owner, "returns_to", Kind::Control, control);
         }
         for (at, ceiling) in run.ceiling.iter().enumerate() {
-            self.within(&[Field("ceiling"), Item(at)], |checker| checker.ceiling(ceiling));
+            self.within(&[Field("ceiling"), Item(at)], |checker| checker.ceiling(run, ceiling));
         }
     }
 
-    fn ceiling(&mut self, ceiling: &CeilingBox) {
+    fn ceiling(&mut self, run: &Loop, ceiling: &CeilingBox) {
         let owner = format!("ceiling box '{}'", ceiling.id);
+        let done = &ceiling.site.done;
+        self.steps(&owner, done, done.is_tested() || run.site.done.is_tested());
         self.some_length(&owner, "leg", ceiling.leg);
         if let Some(room) = &ceiling.room {
             self.refers(&owner, "room", Kind::Room, room);
@@ -359,6 +398,7 @@ impl Checker<'_> {
                 let owner = format!("link '{}'", link.id);
                 checker.cable(&owner, &link.cable, link.plan.as_ref());
                 checker.some_length(&owner, "measured", link.measured);
+                checker.cable_record(&owner, &link.site, &link.readings);
                 checker.refers(&owner, "from", Kind::Control, &link.from);
                 checker.refers(&owner, "to", Kind::Control, &link.to);
             });

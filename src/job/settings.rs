@@ -2,9 +2,19 @@
 
 use super::BalanceRules;
 use crate::units::{
-    Area, AreaUnit, Celsius, Factor, Illuminance, Length, LengthUnit, Percent, Share, SpacingRatio,
+    Area, AreaUnit, Celsius, Factor, Illuminance, Length, LengthUnit, Ohms, Percent, Share, SpacingRatio,
 };
 use serde::{Deserialize, Serialize};
+
+/// A constant of this file; the range is checked by a test, so that a default can never be a silent wrong value.
+macro_rules! constant {
+    ($kind:ident, $value:literal) => {
+        match $kind::new($value) {
+            Ok(value) => value,
+            Err(_) => unreachable!(),
+        }
+    };
+}
 
 /// An edition of the National Electrical Code (NFPA 70).
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize)]
@@ -92,9 +102,49 @@ pub struct Settings {
     /// (250.162(A), 2017).
     #[serde(skip_serializing_if = "ground")]
     pub ground_conductor: bool,
+    /// What readings on site are held against.
+    #[serde(skip_serializing_if = "SiteRule::is_default")]
+    pub site: SiteRule,
     /// How lights are proposed for a room.
     #[serde(skip_serializing_if = "LightRule::is_default")]
     pub light: LightRule,
+}
+
+/// What readings on site are held against.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields, default)]
+pub struct SiteRule {
+    /// How warm the conductors are while they are tested, where a reading does not say: that of a house being built.
+    pub celsius: Celsius,
+    /// The resistor that is put on as a load for readings of volts; without it none are expected.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub test_load_ohms: Option<Ohms>,
+    /// How far a conductor may be from the resistance that tables give its gauge. From memory: ASTM B258 lets a drawn
+    /// wire's diameter differ by 1 %, so its area by 2 %; the rest is for its being drawn and handled.
+    pub copper_percent: Percent,
+    /// How far an estimated length may be from the true one. Common practice, no source.
+    pub estimate_percent: Percent,
+    /// How far what is drawn may be from what data sheets say. Common practice, no source.
+    pub load_percent: Percent,
+}
+
+impl SiteRule {
+    /// Whether it is the default, which the file leaves out.
+    pub fn is_default(&self) -> bool {
+        *self == Self::default()
+    }
+}
+
+impl Default for SiteRule {
+    fn default() -> Self {
+        Self {
+            celsius: constant!(Celsius, 20.0),
+            test_load_ohms: None,
+            copper_percent: constant!(Percent, 3.0),
+            estimate_percent: constant!(Percent, 15.0),
+            load_percent: constant!(Percent, 10.0),
+        }
+    }
 }
 
 /// How many lights are proposed for a room: by the lumen method where a wish in lux and the fixture's lumens are known,
@@ -139,16 +189,6 @@ pub struct DropLimits {
     pub resistive_percent: Share,
 }
 
-/// A constant of this file; the range is checked by a test, so that a default can never be a silent wrong value.
-macro_rules! constant {
-    ($kind:ident, $value:literal) => {
-        match $kind::new($value) {
-            Ok(value) => value,
-            Err(_) => unreachable!(),
-        }
-    };
-}
-
 impl Default for Settings {
     fn default() -> Self {
         let inches = |inches: i64| Length::from_ticks(inches * 254_000, LengthUnit::Feet);
@@ -168,6 +208,7 @@ impl Default for Settings {
             spare_capacity_percent: constant!(Percent, 0.0),
             ground_conductor: false,
             light: LightRule::default(),
+            site: SiteRule::default(),
         }
     }
 }

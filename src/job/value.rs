@@ -37,6 +37,7 @@ fn stands(job: &Job, spot: Spot) -> Option<(Option<Subject>, usize)> {
         | Spot::SupplyType(at)
         | Spot::ControlType(at)
         | Spot::BoxType(at)
+        | Spot::Meter(at)
         | Spot::Level(at)
         | Spot::Panel(at)
         | Spot::WallBox(at)

@@ -1,5 +1,6 @@
 //! The wiring: wall boxes with their feeds, controls and loops, and the ceiling boxes along each loop.
 
+use super::site::{BoxRecord, CableRecord, Reading};
 use super::{Id, house::Place, open::OneFor};
 use crate::units::{Amps, Length, Watts};
 use serde::{Deserialize, Deserializer, Serialize, Serializer, de};
@@ -137,6 +138,12 @@ pub struct Feed {
     /// Whether a home run stays on its output when the job is balanced.
     #[serde(default, skip_serializing_if = "std::ops::Not::not")]
     pub pinned: bool,
+    /// What happened to it on site.
+    #[serde(default, skip_serializing_if = "CableRecord::is_default")]
+    pub site: CableRecord,
+    /// What was read on it with a meter.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub readings: Vec<Reading>,
 }
 
 /// A wall box.
@@ -165,6 +172,9 @@ pub struct WallBox {
     /// Watts set aside for a box that is not laid out yet.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub allowance_watts: Option<Watts>,
+    /// What happened to it on site.
+    #[serde(default, skip_serializing_if = "BoxRecord::is_default")]
+    pub site: BoxRecord,
     /// Its controls with their loops.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub controls: Vec<Control>,
@@ -250,6 +260,12 @@ pub struct Loop {
     /// How far that choice reaches.
     #[serde(default, skip_serializing_if = "OneFor::is_each")]
     pub one_for: OneFor,
+    /// What happened to it on site.
+    #[serde(default, skip_serializing_if = "CableRecord::is_default")]
+    pub site: CableRecord,
+    /// What was read on it with a meter.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub readings: Vec<Reading>,
     /// Its ceiling boxes in order.
     #[serde(default)]
     pub ceiling: Vec<CeilingBox>,
@@ -288,6 +304,9 @@ pub struct CeilingBox {
     /// It stays without a fixture, whatever its loop or its room leaves open.
     #[serde(default, skip_serializing_if = "std::ops::Not::not")]
     pub blank: bool,
+    /// What happened to it on site.
+    #[serde(default, skip_serializing_if = "BoxRecord::is_default")]
+    pub site: BoxRecord,
 }
 
 /// A cable between two controls of a group.
@@ -314,6 +333,12 @@ pub struct Link {
     /// Its whole length if it was measured, make-up included.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub measured: Option<Length>,
+    /// What happened to it on site.
+    #[serde(default, skip_serializing_if = "CableRecord::is_default")]
+    pub site: CableRecord,
+    /// What was read on it with a meter.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub readings: Vec<Reading>,
 }
 
 /// Controls that act as one: the main control of a room with several doors, and its remote points.

@@ -1,10 +1,11 @@
-//! Lengths of cables: measured where somebody measured, else estimated from places.
+//! Lengths of cables: pulled where the foot marks of the jacket were read, measured where somebody measured, else estimated from places.
 //!
 //! An estimate is a rectilinear route (across, along, up and down), plus the job's allowance in percent, plus the
 //! make-up left at each end and in each ceiling box. It is rounded up once, at the end, to a whole inch or centimetre.
 //! A cable between two wall boxes, or from a panel, goes up to the ceiling of the lower of its two levels and down.
 
 use crate::job::house::{Level, Place, Room};
+use crate::job::site::CableRecord;
 use crate::job::wiring::{CeilingBox, Feed, Link, Loop, Source, WallBox};
 use crate::job::{Id, Index, Job};
 use crate::units::Length;
@@ -12,6 +13,8 @@ use crate::units::Length;
 /// How a length is known.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Basis {
+    /// It is the difference of the foot marks of the cable that was pulled; no allowance is in it.
+    Pulled,
     /// Somebody measured it.
     Measured,
     /// It is reckoned from places.
@@ -53,17 +56,32 @@ struct Station<'a> {
 pub struct Lengths<'a> {
     job: &'a Job,
     index: &'a Index,
+    /// What was pulled is left aside.
+    planned: bool,
 }
 
 impl<'a> Lengths<'a> {
-    /// Lengths of the cables of this job.
+    /// Lengths of the cables of this job: as pulled, else as measured, else estimated.
     pub const fn new(job: &'a Job, index: &'a Index) -> Self {
-        Self { job, index }
+        Self { job, index, planned: false }
+    }
+
+    /// The same as they were before anything was pulled.
+    #[must_use]
+    pub const fn planned(self) -> Self {
+        Self { planned: true, ..self }
+    }
+
+    /// What is known of a cable's whole length.
+    fn known(&self, site: &CableRecord, measured: Option<Length>) -> Option<CableLength> {
+        let pulled = site.pulled().filter(|_| !self.planned);
+        let pulled = pulled.map(|length| CableLength { length, basis: Basis::Pulled });
+        pulled.or_else(|| measured.map(|length| CableLength { length, basis: Basis::Measured }))
     }
 
     /// The length of a home run or an onward feed to a wall box.
     pub fn feed(&self, wall_box: &WallBox, feed: &Feed) -> Option<CableLength> {
-        self.measured_or(feed.measured, || {
+        self.known_or(self.known(&feed.site, feed.measured), || {
             let from = match &feed.from {
                 Source::Output(output) => self.panel(&self.index.supply(self.job, &output.supply)?.0.id)?,
                 Source::Panel(panel) => self.panel(panel)?,
@@ -75,7 +93,7 @@ impl<'a> Lengths<'a> {
 
     /// The length of a link between two controls.
     pub fn link(&self, link: &Link) -> Option<CableLength> {
-        self.measured_or(link.measured, || {
+        self.known_or(self.known(&link.site, link.measured), || {
             let (from, _) = self.index.control(self.job, &link.from)?;
             let (to, _) = self.index.control(self.job, &link.to)?;
             Self::overhead(self.wall_box(from)?, self.wall_box(to)?)
@@ -110,14 +128,14 @@ impl<'a> Lengths<'a> {
             estimated.push(route.map(|route| self.with_allowance(route) + slack / 2 + ends));
             measured.push(run.return_leg.map(Length::ticks));
         }
-        self.combine(run.measured, &measured, &estimated)
+        self.combine(self.known(&run.site, run.measured), &measured, &estimated)
     }
 
     /// Fits legs and whole together. A measured whole is shared out over the legs that were not measured, by their
     /// estimates, or evenly where there are none.
     fn combine(
         &self,
-        whole: Option<Length>,
+        whole: Option<CableLength>,
         measured: &[Option<i64>],
         estimated: &[Option<i64>],
     ) -> LoopLength {
@@ -132,7 +150,7 @@ impl<'a> Lengths<'a> {
         };
         let known: i64 = measured.iter().flatten().sum();
         let open: Vec<usize> = (0..measured.len()).filter(|&at| measured[at].is_none()).collect();
-        let rest = whole.ticks() - known;
+        let rest = whole.length.ticks() - known;
         let mut legs = measured.to_vec();
         let legs_exceed_whole = rest < 0 || (rest == 0 && !open.is_empty());
         if !legs_exceed_whole {
@@ -144,20 +162,16 @@ impl<'a> Lengths<'a> {
                 legs[at] = i64::try_from(part).ok();
             }
         }
-        LoopLength {
-            whole: Some(CableLength { length: whole, basis: Basis::Measured }),
-            legs,
-            legs_exceed_whole,
-        }
+        LoopLength { whole: Some(whole), legs, legs_exceed_whole }
     }
 
-    fn measured_or(
+    fn known_or(
         &self,
-        measured: Option<Length>,
+        known: Option<CableLength>,
         estimate: impl FnOnce() -> Option<i64>,
     ) -> Option<CableLength> {
-        if let Some(length) = measured {
-            return Some(CableLength { length, basis: Basis::Measured });
+        if known.is_some() {
+            return known;
         }
         let ticks = self.with_allowance(estimate()?) + 2 * self.job.settings.makeup_cable_end.ticks();
         let length = Length::round_up(ticks, self.job.project.units);

@@ -5,6 +5,7 @@
 //! A part of the catalogue that is used, a room with a panel and a panel with home runs cannot go.
 
 use crate::job::edit::Edit;
+use crate::job::site::Reading;
 use crate::job::wiring::{Source, WallBox};
 use crate::job::{Id, Index, Job, Kind, Subject};
 use serde_json::{Value, json};
@@ -235,6 +236,12 @@ impl<'a> Sweep<'a> {
                     "controls",
                     controls().filter(|c| c.types().iter().any(|id| is(id))).map(|c| &c.id).collect(),
                 );
+            }
+            Kind::Meter => {
+                let read = |readings: &[Reading]| readings.iter().any(|reading| also(&reading.meter));
+                let cables = feeds(job).filter(|f| read(&f.readings)).map(|f| &f.id);
+                let cables = cables.chain(loops(job).filter(|l| read(&l.readings)).map(|l| &l.id));
+                used("cables", cables.chain(links().filter(|l| read(&l.readings)).map(|l| &l.id)).collect());
             }
             Kind::BoxType => {
                 used("wall boxes", job.boxes.iter().filter(|b| also(&b.part)).map(|b| &b.id).collect());

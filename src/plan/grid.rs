@@ -84,6 +84,7 @@ mod tests {
     fn room(width: &str, depth: &str) -> Room {
         let length = |text: &str| Length::parse(text, None).unwrap();
         Room {
+            above: None,
             exposure: crate::job::house::Exposure::default(),
             keep_tunable: false,
             id: "r".parse().unwrap(),

@@ -34,6 +34,7 @@ impl Ids {
             Kind::SupplyType,
             Kind::ControlType,
             Kind::BoxType,
+            Kind::Meter,
             Kind::Level,
             Kind::Room,
             Kind::Panel,
@@ -66,12 +67,19 @@ impl Ids {
 
     /// Takes the first free id of a beginning and a number.
     pub fn numbered(&mut self, kind: Kind, beginning: &str, from: u64) -> Id {
+        self.wide(kind, beginning, from, 1)
+    }
+
+    /// The same with at least so many digits.
+    fn wide(&mut self, kind: Kind, beginning: &str, from: u64, digits: usize) -> Id {
+        // An id has no room for many zeros.
+        let digits = digits.min(6);
         let beginning: String =
             cut(beginning).chars().filter(|c| c.is_ascii_alphanumeric() || *c == '-').collect();
         let key = (kind, beginning.to_ascii_lowercase());
         let mut number = self.next.get(&key).copied().unwrap_or(0).max(from);
         loop {
-            let found = self.take(kind, &format!("{beginning}{number}"));
+            let found = self.take(kind, &format!("{beginning}{number:0digits$}"));
             number = number.saturating_add(1);
             if let Some(id) = found {
                 self.next.insert(key, number);
@@ -101,8 +109,10 @@ impl Ids {
         }
         let text = id.as_str();
         let stem = text.trim_end_matches(|c: char| c.is_ascii_digit());
-        match text[stem.len()..].parse::<u64>() {
-            Ok(number) => self.numbered(kind, stem, number.saturating_add(1)),
+        let digits = &text[stem.len()..];
+        match digits.parse::<u64>() {
+            // As many digits as the original has: HR09 is followed by HR10, not by HR1 nor by HR010.
+            Ok(number) => self.wide(kind, stem, number.saturating_add(1), digits.len()),
             Err(_) => self.numbered(kind, &format!("{}-", cut(text)), 2),
         }
     }
@@ -191,6 +201,8 @@ mod tests {
         assert_eq!(ids.copy(Kind::Control, &Id::new("K1a").unwrap(), Some((&k1, &k3))).as_str(), "K3a");
         assert_eq!(ids.copy(Kind::Fixture, &Id::new("K-9").unwrap(), Some((&k1, &k3))).as_str(), "K-10");
         assert_eq!(ids.copy(Kind::Room, &Id::new("hall").unwrap(), None).as_str(), "hall-2");
+        assert_eq!(ids.copy(Kind::Cable, &Id::new("HR09").unwrap(), None).as_str(), "HR10");
+        assert_eq!(ids.copy(Kind::Cable, &Id::new("HR01").unwrap(), None).as_str(), "HR11");
     }
 
     #[test]

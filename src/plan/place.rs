@@ -129,6 +129,7 @@ fn count(job: &Job, subject: &Subject, parent: Option<&Subject>) -> usize {
             Kind::SupplyType => parts.supplies.len(),
             Kind::ControlType => parts.controls.len(),
             Kind::BoxType => parts.boxes.len(),
+            Kind::Meter => parts.meters.len(),
             Kind::Level => job.levels.len(),
             Kind::Panel => job.panels.len(),
             Kind::Group => job.groups.len(),

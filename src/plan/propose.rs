@@ -11,6 +11,7 @@ use crate::job::catalogue::{ControlType, Drive, FixtureColour, FixtureType, Load
 use crate::job::edit::Edit;
 use crate::job::house::{Place, Room};
 use crate::job::open::OneFor;
+use crate::job::site::{BoxRecord, CableRecord};
 use crate::job::wiring::{CeilingBox, Control, Feed, Loop, LoopPath, Source, WallBox};
 use crate::job::{Id, Index, Job, Kind};
 
@@ -244,9 +245,12 @@ impl Proposal {
                 measured: None,
                 landed: false,
                 pinned: false,
+                site: CableRecord::default(),
+                readings: Vec::new(),
             });
             let feeds = feeds.collect();
             let mut wall_box = WallBox {
+                site: BoxRecord::default(),
                 line: None,
                 name: if nth == 0 { self.box_name.clone() } else { format!("{} {}", self.box_name, nth + 1) },
                 room: self.room.clone(),
@@ -281,9 +285,12 @@ impl Proposal {
                         open: Vec::new(),
                         one_for: OneFor::Each,
                         blank: false,
+                        site: BoxRecord::default(),
                     };
                     let ceiling = (0..lights).map(hang).collect();
                     control.loops.push(Loop {
+                        site: CableRecord::default(),
+                        readings: Vec::new(),
                         way: Vec::new(),
                         id,
                         name: String::new(),

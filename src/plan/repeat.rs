@@ -10,6 +10,7 @@ use super::ids::{Ids, next_name};
 use super::transfer::PlanError;
 use crate::job::edit::Edit;
 use crate::job::house::{Place, Room};
+use crate::job::site::{BoxRecord, CableRecord};
 use crate::job::value::held;
 use crate::job::wiring::{ControlGroup, Loop, Source, WallBox};
 use crate::job::{Id, Index, Job, Kind, Spot, Subject};
@@ -65,7 +66,8 @@ pub fn repeat(job: &Job, subject: &Subject, count: usize, offset: Offset) -> Res
             | Spot::FixtureType(_)
             | Spot::SupplyType(_)
             | Spot::ControlType(_)
-            | Spot::BoxType(_) => copier.single(subject, nth),
+            | Spot::BoxType(_)
+            | Spot::Meter(_) => copier.single(subject, nth),
             _ => return Err(PlanError::NotCopied(subject.kind)),
         };
         let made = made.map_err(|fault| match fault {
@@ -176,12 +178,14 @@ impl Copier<'_, '_> {
             wall_box.id = self.copied(Kind::WallBox, &old.id, None);
             wall_box.name = named(&old.name, &mut self.names.boxes);
             wall_box.place = self.shifted(old.place)?;
+            wall_box.site = BoxRecord::default();
             if let Some((_, room)) = self.room.as_ref().filter(|(from, _)| from.same(&old.room)) {
                 wall_box.room = room.clone();
             }
             for feed in &mut wall_box.feeds {
                 feed.id = self.copied(Kind::Cable, &feed.id.clone(), None);
                 feed.measured = None;
+                (feed.site, feed.readings) = (CableRecord::default(), Vec::new());
                 (feed.landed, feed.pinned) = (false, false);
             }
             let within = (old.id.clone(), wall_box.id.clone());
@@ -217,9 +221,11 @@ impl Copier<'_, '_> {
         let within = within.map(|(old, new)| (old, new));
         wired.id = self.copied(Kind::Cable, &wired.id.clone(), within);
         (wired.measured, wired.return_leg) = (None, None);
+        (wired.site, wired.readings) = (CableRecord::default(), Vec::new());
         for light in &mut wired.ceiling {
             light.id = self.copied(Kind::Fixture, &light.id.clone(), None);
             light.leg = None;
+            light.site = BoxRecord::default();
             light.place = self.shifted(light.place)?;
             if let Some((_, room)) =
                 self.room.as_ref().filter(|(from, _)| light.room.as_ref().is_some_and(|room| room.same(from)))
@@ -260,6 +266,7 @@ impl Copier<'_, '_> {
                 link.from = self.now(Kind::Control, &link.from);
                 link.to = self.now(Kind::Control, &link.to);
                 link.measured = None;
+                (link.site, link.readings) = (CableRecord::default(), Vec::new());
             }
             edits.push(insert(Kind::Group, None, usize::MAX, &copy)?);
         }
@@ -310,6 +317,7 @@ impl Copier<'_, '_> {
             // Measured, and where it sits in the panel: both are the original's own.
             fields.remove("leg");
             fields.remove("slot");
+            fields.remove("site");
             if let Some(place) = place {
                 let place = serde_json::to_value(place).map_err(|e| Fault::Value(e.to_string()))?;
                 fields.insert("place".into(), place);

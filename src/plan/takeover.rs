@@ -6,13 +6,14 @@ use crate::job::{Format, Id, Index, Job, Kind, Project, Subject};
 use std::collections::HashSet;
 
 /// The kinds of the catalogue, what is named before what names it.
-pub const CATALOGUE: [Kind; 6] = [
+pub const CATALOGUE: [Kind; 7] = [
     Kind::ConductorPlan,
     Kind::CableType,
     Kind::FixtureType,
     Kind::SupplyType,
     Kind::ControlType,
     Kind::BoxType,
+    Kind::Meter,
 ];
 
 /// What is taken over.
@@ -121,6 +122,7 @@ fn wanted(other: &Job, what: &What) -> Vec<Subject> {
             Kind::SupplyType => parts.supplies.iter().map(|e| &e.id).collect(),
             Kind::ControlType => parts.controls.iter().map(|e| &e.id).collect(),
             Kind::BoxType => parts.boxes.iter().map(|e| &e.id).collect(),
+            Kind::Meter => parts.meters.iter().map(|e| &e.id).collect(),
             _ => Vec::new(),
         };
         ids.into_iter().map(|id| Subject::new(kind, id)).collect()

@@ -34,7 +34,7 @@ pub struct CableEntry {
     pub to: String,
     /// Its length in feet; null while it is unknown.
     pub length_ft: Option<f64>,
-    /// Whether the length was measured; null while it is unknown.
+    /// Whether the length was measured, or is that of the cable that was pulled; null while it is unknown.
     pub measured: Option<bool>,
     /// What each conductor does.
     pub conductors: Vec<ConductorEntry>,
@@ -127,7 +127,7 @@ fn line(
             from: String::new(),
             to: String::new(),
             length_ft: length.map(|length| length.length.feet()),
-            measured: length.map(|length| length.basis == Basis::Measured),
+            measured: length.map(|length| length.basis != Basis::Estimated),
             conductors: conductors
                 .iter()
                 .map(|c| ConductorEntry { name: c.name.clone(), function: c.function.word() })
@@ -293,7 +293,7 @@ pub fn table(design: &Design, with_legs: bool) -> Table {
         ]));
     }
     table.notes.push("from: panel/slot and output, as P1/3 PS2.1; of a loop's legs, the box before.".into());
-    table.notes.push("est: estimated from places, with allowance and make-up; meas: measured. Cut to what the house needs. A loop is one cut; its legs are rounded up one by one.".into());
+    table.notes.push("est: estimated from places, with allowance and make-up; meas: measured; pull: by the foot marks of what was pulled. Cut to what the house needs. A loop is one cut; its legs are rounded up one by one.".into());
     table.notes.push("Conductors that end in + or - make the two sides of the pair; alike ones are doubled up. Others stand with what they are for.".into());
     table
         .cautions
@@ -312,9 +312,10 @@ fn conductor(entry: &ConductorEntry) -> String {
 fn line_rows(design: &Design, line: &Line, with_legs: bool) -> Vec<Row> {
     let conductors: Vec<String> = line.entry.conductors.iter().map(conductor).collect();
     let subject = Subject::new(Kind::Cable, &line.id);
-    let basis = match line.entry.measured {
-        Some(true) => Cell::text("meas"),
-        Some(false) => Cell::text("est"),
+    let basis = match line.length.map(|length| length.basis) {
+        Some(Basis::Pulled) => Cell::text("pull"),
+        Some(Basis::Measured) => Cell::text("meas"),
+        Some(Basis::Estimated) => Cell::text("est"),
         None => Cell::Unknown,
     };
     let mut rows = vec![

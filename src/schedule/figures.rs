@@ -100,6 +100,7 @@ fn length_words(design: &Design, length: Option<CableLength>) -> String {
         || format!("length {UNKNOWN}"),
         |known| {
             let basis = match known.basis {
+                Basis::Pulled => "pulled",
                 Basis::Measured => "measured",
                 Basis::Estimated => "estimated",
             };

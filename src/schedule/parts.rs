@@ -86,7 +86,15 @@ pub fn table(design: &Design) -> Table {
         let volume = e.volume.map_or_else(|| "volume ?".to_owned(), |volume| volume.to_string());
         row(Kind::BoxType, &e.id, &e.name, format!("{} gangs, {volume}", e.gangs))
     });
-    table.with_section(Section::headed("Boxes", boxes.collect()))
+    table = table.with_section(Section::headed("Boxes", boxes.collect()));
+    let meters = parts.meters.iter().map(|e| {
+        let ohms = e.ohms.map_or_else(
+            || "ohms ?".to_owned(),
+            |off| format!("ohms {} % and {} counts of {}", off.percent, off.counts, off.resolution),
+        );
+        row(Kind::Meter, &e.id, &e.name, ohms)
+    });
+    table.with_section(Section::headed("Meters", meters.collect()))
 }
 
 fn row(kind: Kind, id: &Id, name: &str, about: impl Display) -> Row {

@@ -7,7 +7,7 @@ use crate::format::Quantity;
 use crate::job::catalogue::{ConductorPlan, ControlType, Drive, FixtureType, Function, Load, Metal};
 use crate::job::wiring::{CeilingBox, Loop, LoopPath, WallBox};
 use crate::job::{Id, Index, Job, open};
-use crate::network::{ControlAt, FeedAt, Lengths, LoopAt, Network};
+use crate::network::{Basis, ControlAt, FeedAt, Lengths, LoopAt, Network};
 use crate::standards::conductor::ohms_per_metre_of;
 use crate::units::Length;
 use crate::working::{Input, Number, Origin, Recorder};
@@ -187,7 +187,7 @@ impl<R: Recorder> Gatherer<'_, R> {
                     self.index,
                     &feed.id,
                     (&feed.cable, feed.plan.as_ref()),
-                    (length.length.ticks(), feed.measured.is_some()),
+                    (length.length.ticks(), length.basis),
                 ),
                 None => Err(Reason::NoLength(feed.id.clone())),
             };
@@ -252,9 +252,10 @@ impl<R: Recorder> Gatherer<'_, R> {
         }
         let ohms = |leg: usize| match lengths.legs.get(leg).copied().flatten() {
             Some(ticks) => {
-                let measured = run.measured.is_some()
-                    || run.ceiling.get(leg).map_or(run.return_leg, |c| c.leg).is_some();
-                pair_ohms(job, index, &run.id, (&run.cable, run.plan.as_ref()), (ticks, measured))
+                let leg = run.ceiling.get(leg).map_or(run.return_leg, |c| c.leg);
+                let whole = lengths.whole.map_or(Basis::Estimated, |whole| whole.basis);
+                let basis = if leg.is_some() && whole == Basis::Estimated { Basis::Measured } else { whole };
+                pair_ohms(job, index, &run.id, (&run.cable, run.plan.as_ref()), (ticks, basis))
             }
             None => Err(Reason::NoLength(run.id.clone())),
         };
@@ -361,17 +362,17 @@ pub(super) fn conductor_ohms<N: Number>(
     job: &Job,
     index: &Index,
     (id, cable): (&Id, &Id),
-    (ticks, measured): (i64, bool),
+    (ticks, basis): (i64, Basis),
 ) -> Result<N, Reason> {
     let unknown = || Reason::NoResistance(cable.clone());
     let part = index.cable_type(job, cable).filter(|part| part.metal == Metal::Copper).ok_or_else(unknown)?;
     let celsius = job.settings.conductor_celsius.get();
     let per_metre: N = ohms_per_metre_of(part.gauge.get(), part.stranding, celsius).ok_or_else(unknown)?;
     let metres = N::input(Length::from_ticks(ticks, job.project.units).metres(), || {
-        let origin = if measured {
-            Origin::Job(format!("{id}, measured"))
-        } else {
-            Origin::Estimate(format!("{id}, from places, with allowance and make-up"))
+        let origin = match basis {
+            Basis::Pulled => Origin::Job(format!("{id}, pulled")),
+            Basis::Measured => Origin::Job(format!("{id}, measured")),
+            Basis::Estimated => Origin::Estimate(format!("{id}, from places, with allowance and make-up")),
         };
         Input::new("length", Quantity::Metres, origin)
     });
@@ -384,7 +385,7 @@ pub(super) fn pair_ohms<N: Number>(
     index: &Index,
     id: &Id,
     (cable, plan): (&Id, Option<&Id>),
-    length: (i64, bool),
+    length: (i64, Basis),
 ) -> Result<N, Reason> {
     let one: N = conductor_ohms(job, index, (id, cable), length)?;
     let plan = plan_of(job, index, cable, plan).ok_or_else(|| Reason::NoPair(id.clone()))?;

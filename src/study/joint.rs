@@ -138,11 +138,11 @@ fn setting(open: &[OpenRun<'_>], shared: &[Choice], corner: &[usize]) -> Option<
         for (all, picks) in
             [(&mut setting.least_choice, &least.least_choice), (&mut setting.most_choice, &most.most_choice)]
         {
-            picks.iter().for_each(|pick| {
+            for pick in picks {
                 if !all.contains(pick) {
                     all.push(pick.clone());
                 }
-            });
+            }
         }
     }
     Some(setting)

@@ -112,11 +112,11 @@ pub(super) fn study<R: Recorder>(place: Place<'_>, part: usize, recorder: &mut R
     let mut opened = Opened { place, part, choices, job: place.0.clone() };
     let reasons = opened.reasons();
     if !reasons.is_empty() {
-        return opened.without_figures(Outcome::Unknown(reasons), Vec::new());
+        return opened.without_figures(&Outcome::Unknown(reasons), Vec::new());
     }
     match opened.sweep() {
-        Ok(sweep) => opened.put_together(sweep, recorder),
-        Err((outcome, corner)) => opened.without_figures(outcome, corner),
+        Ok(sweep) => opened.put_together(&sweep, recorder),
+        Err((outcome, corner)) => opened.without_figures(&outcome, corner),
     }
 }
 
@@ -156,11 +156,11 @@ impl Opened<'_> {
             let mut turned = job.clone();
             choice::close(&mut turned, &controls, &corner);
             if let Err(missing) = gather(&turned, index, network, self.part, &mut Off) {
-                missing.into_iter().for_each(|reason| {
+                for reason in missing {
                     if !reasons.contains(&reason) {
                         reasons.push(reason);
                     }
-                });
+                }
             }
         }
         reasons.extend(self.unlike_links());
@@ -349,7 +349,7 @@ impl Opened<'_> {
         }
     }
 
-    fn without_figures(&self, outcome: Outcome, worst: Vec<usize>) -> PartStudy {
+    fn without_figures(&self, outcome: &Outcome, worst: Vec<usize>) -> PartStudy {
         let runs = self.place.2.parts.get(self.part).map(|part| part.runs.as_slice()).unwrap_or_default();
         let blank = |&run: &usize| part::blank(self.place, run, outcome.clone());
         let open = OpenStudy { choices: self.choices.clone(), worst, ..OpenStudy::default() };
@@ -357,9 +357,9 @@ impl Opened<'_> {
     }
 
     /// Puts every figure together at its unfavourable end.
-    fn put_together<R: Recorder>(&mut self, sweep: Sweep, recorder: &mut R) -> PartStudy {
+    fn put_together<R: Recorder>(&mut self, sweep: &Sweep, recorder: &mut R) -> PartStudy {
         let names = |corner: &[usize]| choice::picked(&self.choices, corner);
-        let ranges: Vec<RunRanges> = sweep.runs.iter().map(|run| run_ranges(run, &sweep, &names)).collect();
+        let ranges: Vec<RunRanges> = sweep.runs.iter().map(|run| run_ranges(run, sweep, &names)).collect();
         let tight = sweep.tight.iter().map(|(string, corner)| (string.clone(), names(corner))).collect();
         let with = sweep
             .with

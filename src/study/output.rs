@@ -231,7 +231,7 @@ fn one_panel<R: Recorder>(
         let name = || format!("output/{}/watts", output.output);
         Some(again(output.watts?, Quantity::Watts, name))
     });
-    let mut values = summed(job, index, panel, &mine, all_watts.collect(), recorder);
+    let mut values = summed(job, index, panel, &mine, &all_watts.collect::<Vec<_>>(), recorder);
     if settings.is_empty() {
         return PanelStudy::of(panel, values, None);
     }
@@ -243,7 +243,7 @@ fn one_panel<R: Recorder>(
     let mut ranges = PanelRanges::default();
     for (at, (key, _)) in PANEL_FIGURES.iter().enumerate() {
         let figure =
-            |watts: &BTreeMap<usize, f64>| summed(job, index, panel, &mine, each(watts), &mut Off)[at];
+            |watts: &BTreeMap<usize, f64>| summed(job, index, panel, &mine, &each(watts), &mut Off)[at];
         let Some((range, setting)) = joint::range_of(&settings, figure) else { continue };
         if settings.len() > 1 {
             values[at] = Some(range.most);
@@ -256,7 +256,7 @@ fn one_panel<R: Recorder>(
                         Input::new(label, Quantity::Watts, Origin::Choice(with.clone()))
                     }))
                 });
-                summed(job, index, panel, &mine, watts.collect(), &mut sheet);
+                summed(job, index, panel, &mine, &watts.collect::<Vec<_>>(), &mut sheet);
                 recorder.adopt(&sheet, &format!("panel/{}/{key}", panel.id), &with);
             }
         }
@@ -281,13 +281,13 @@ fn summed<R: Recorder>(
     index: &Index,
     panel: &Panel,
     outputs: &[&OutputStudy],
-    watts: Vec<Option<R::Number>>,
+    watts: &[Option<R::Number>],
     recorder: &mut R,
 ) -> [Option<f64>; 6] {
     let zero = || Some(R::Number::constant(0.0));
     let (mut out_sum, mut ac_sum, mut volt_amp_sum) = (zero(), zero(), zero());
     for supply in &panel.supplies {
-        let mine = outputs.iter().zip(&watts).filter(|(o, _)| o.output.supply.same(&supply.id));
+        let mine = outputs.iter().zip(watts).filter(|(o, _)| o.output.supply.same(&supply.id));
         let out: Option<R::Number> = total(mine.map(|(_, watts)| watts.clone()));
         let out = out.map(|out| {
             recorder.figure(|| format!("supply/{}/output_watts", supply.id), Quantity::Watts, out)

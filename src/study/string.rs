@@ -10,7 +10,7 @@ use crate::format::Quantity;
 use crate::job::catalogue::{Channels, Colour, ControlType, Drive, FixtureColour, Load};
 use crate::job::wiring::{Loop, LoopPath};
 use crate::job::{Id, Index, Job};
-use crate::network::{ControlAt, LoopAt, LoopLength};
+use crate::network::{Basis, ControlAt, LoopAt, LoopLength};
 use crate::working::{Input, Number, Origin, Recorder};
 
 /// A series string at full level.
@@ -182,8 +182,8 @@ fn wire_ohms<N: Number>(job: &Job, index: &Index, run: &Loop, length: &LoopLengt
     let ticks: Option<i64> = length.legs.iter().take(legs).copied().sum();
     let ticks = ticks.filter(|_| length.legs.len() >= legs).ok_or_else(no_length)?;
     let passes = if run.path == LoopPath::Returned { 1.0 } else { 2.0 };
-    let measured = length.whole.is_some_and(|whole| whole.basis == crate::network::Basis::Measured);
-    let one: N = conductor_ohms(job, index, (&run.id, &run.cable), (ticks, measured))?;
+    let basis = length.whole.map_or(Basis::Estimated, |whole| whole.basis);
+    let one: N = conductor_ohms(job, index, (&run.id, &run.cable), (ticks, basis))?;
     let passes = N::input(passes, || {
         Input::new("passes", Quantity::Count, Origin::Job(format!("path of {}", run.id)))
     });

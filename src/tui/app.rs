@@ -1,5 +1,6 @@
 //! What is being looked at and changed, and how a key changes that.
 
+mod adding;
 mod asking;
 mod editing;
 mod moving;
@@ -18,8 +19,8 @@ use super::picture::Pictures;
 use super::question::{Answer, Question};
 use crate::checks::Severity;
 use crate::design::Design;
-use crate::job::Subject;
 use crate::job::history::History;
+use crate::job::{Kind, Subject};
 use crate::schedule::canvas::LineSet;
 use crate::schedule::outline::{self, Item};
 use crate::terminal::{Key, KeyCode};
@@ -165,6 +166,8 @@ pub struct App {
     found: String,
     came_from: Vec<(View, usize)>,
     pending: Vec<taking::Pending>,
+    /// What was chosen to be added at lines of a kind, the last choice last.
+    chosen: Vec<((View, Option<Kind>), char)>,
     leaving: bool,
 }
 
@@ -194,6 +197,7 @@ impl App {
             found: String::new(),
             came_from: Vec::new(),
             pending: Vec::new(),
+            chosen: Vec::new(),
             leaving: false,
         };
         app.fold_all();
@@ -448,7 +452,8 @@ impl App {
             Action::Balance => self.balance(),
             Action::Find => self.prompt = Some(Prompt::new(Asked::Find, Input::default())),
             Action::Filter => {
-                let input = Input::new(&self.scroll().filter);
+                let mut input = Input::new(&self.scroll().filter);
+                input.choose();
                 self.prompt = Some(Prompt::new(Asked::Filter, input));
             }
             Action::Sort => self.sort(),

@@ -248,8 +248,8 @@ fn wrapped(buffer: &mut Buffer, area: Rect, y: u16, texts: &[(String, Style)]) {
 }
 
 fn keys_line(app: &App, area: Rect, buffer: &mut Buffer) {
-    let hints: Vec<String> = if app.form.is_some() {
-        ["Enter:take", "Up Down Tab:field", "^U:clear", "Esc:leave"].map(String::from).to_vec()
+    let hints: Vec<String> = if let Some(form) = &app.form {
+        form::hints(form)
     } else if let Some(prompt) = &app.prompt {
         let enter = match prompt.asked {
             Asked::Find | Asked::Filter => "stay",

@@ -116,6 +116,7 @@ fn part_choices(here: Option<&Subject>) -> Vec<Choice> {
         choice('s', "supply", Kind::SupplyType, None, LAST),
         choice('k', "control", Kind::ControlType, None, LAST),
         choice('b', "box", Kind::BoxType, None, LAST),
+        choice('m', "meter", Kind::Meter, None, LAST),
         choice('g', "group", Kind::Group, None, LAST),
         choice('n', "panel", Kind::Panel, None, LAST),
     ];

@@ -93,6 +93,10 @@ figure!(
     Volts, "volts", "above 0 and at most 1000", |v| v > 0.0 && v <= 1000.0
 );
 figure!(
+    /// Ohms, above zero and at most a million: the last digit of a meter, its leads, a test load.
+    Ohms, "ohms", "above 0 and at most 1000000", |v| v > 0.0 && v <= 1_000_000.0
+);
+figure!(
     /// Amps, above zero and at most 1000.
     Amps, "amps", "above 0 and at most 1000", |v| v > 0.0 && v <= 1000.0
 );

@@ -34,7 +34,7 @@ macro_rules! measure {
                 (value.is_finite() && value > 0.0 && value <= 1e9).then_some(Self { value, unit })
             }
 
-            /// The measure in SI units (m², m³ or lx).
+            /// The measure in SI units (m², m³, kg or lx).
             pub fn si(self) -> f64 {
                 match self.unit { $($unit::$variant => self.value * $per,)+ }
             }
@@ -83,6 +83,8 @@ macro_rules! measure {
 const SQUARE_FOOT: f64 = 0.092_903_04;
 /// Cubic metres in a cubic inch: 0.0254³ exactly.
 const CUBIC_INCH: f64 = 0.000_016_387_064;
+/// Kilograms in a pound: international yard and pound agreement, 1959, exactly.
+const POUND: f64 = 0.453_592_37;
 /// Lux in a footcandle: lumens on a square foot, by the square metre.
 const FOOTCANDLE: f64 = 1.0 / SQUARE_FOOT;
 
@@ -97,6 +99,12 @@ measure!(
     Volume, VolumeUnit, "volume", "20.3 in3 or 330 cm3",
     CubicInches = "in3", CUBIC_INCH, "Cubic inches.";
     CubicCentimetres = "cm3", 1e-6, "Cubic centimetres.";
+);
+measure!(
+    /// What a fixture weighs or a box bears, above zero.
+    Mass, MassUnit, "weight", "35 lb or 16 kg",
+    Pounds = "lb", POUND, "Pounds.";
+    Kilograms = "kg", 1.0, "Kilograms.";
 );
 measure!(
     /// Light that is wished for on a plane, above zero.

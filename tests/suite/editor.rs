@@ -1,115 +1,13 @@
 //! The editor, driven by keys: what a person can do to a job, the job that results, and the way back.
 
+use crate::desk::Desk;
 use crate::support::{sample, snapshots};
 use insta::assert_snapshot;
-use ratatui::buffer::Buffer;
-use ratatui::layout::Rect;
 use std::path::PathBuf;
 use studbay::job::edit::{Edit, apply};
 use studbay::job::{Job, Kind, Subject};
-use studbay::terminal::{Key, KeyCode};
+use studbay::terminal::KeyCode;
 use studbay::tui::action::Effect;
-use studbay::tui::{App, NoLedger, draw};
-
-/// A person at a terminal of 80x24.
-struct Desk {
-    app: App,
-    before: Job,
-    buffer: Buffer,
-}
-
-impl Desk {
-    fn new(name: &str) -> Self {
-        let design = sample(name);
-        let before = design.job.clone();
-        let app = App::new(design, &format!("{name}.ron"), Box::new(NoLedger));
-        let mut desk = Self { app, before, buffer: Buffer::empty(SCREEN) };
-        desk.draw();
-        desk
-    }
-
-    fn draw(&mut self) {
-        self.buffer.reset();
-        draw(&mut self.app, SCREEN, &mut self.buffer);
-    }
-
-    fn key(&mut self, code: KeyCode) -> Effect {
-        let effect = self.app.key(Key::new(code));
-        self.draw();
-        effect
-    }
-
-    fn paste(&mut self, text: &str) {
-        self.app.paste(text);
-        self.draw();
-    }
-
-    /// Types characters, each a key: return, tab and escape by their codes, `^` clears a field.
-    fn press(&mut self, keys: &str) -> Effect {
-        let mut last = Effect::None;
-        for c in keys.chars() {
-            last = match c {
-                '\r' => self.key(KeyCode::Enter),
-                '\t' => self.key(KeyCode::Tab),
-                '\u{1b}' => self.key(KeyCode::Esc),
-                '^' => {
-                    let effect = self.app.key(Key::ctrl('u'));
-                    self.draw();
-                    effect
-                }
-                c => self.key(KeyCode::Char(c)),
-            };
-        }
-        last
-    }
-
-    /// Puts the cursor on the first line with a word.
-    fn find(&mut self, word: &str) {
-        self.press(&format!("g/{word}\r"));
-        assert!(!self.screen().contains("nothing here is called"), "{}", self.screen());
-    }
-
-    fn screen(&self) -> String {
-        let row =
-            |row: Rect| row.columns().map(|at| self.buffer[at.as_position()].symbol()).collect::<String>();
-        self.buffer.area.rows().map(|at| row(at).trim_end().to_owned() + "\n").collect()
-    }
-
-    /// The line the cursor is on.
-    fn line(&self) -> String {
-        let screen = self.screen();
-        screen.lines().find(|line| line.starts_with('>')).unwrap_or_default().to_owned()
-    }
-
-    /// What is said at the bottom.
-    fn said(&self) -> String {
-        let screen = self.screen();
-        let lines: Vec<&str> = screen.lines().collect();
-        lines[lines.len() - 4..lines.len() - 1].join(" ")
-    }
-
-    fn job(&self) -> &Job {
-        &self.app.design().job
-    }
-
-    /// One undo leads back to the job as it was, and one redo to what was made of it.
-    fn undone(&mut self) {
-        let after = self.job().clone();
-        assert_ne!(after, self.before, "nothing was changed");
-        self.press("u");
-        assert_eq!(*self.job(), self.before, "undo leads elsewhere");
-        self.press("U");
-        assert_eq!(*self.job(), after, "redo leads elsewhere");
-        self.press("u");
-    }
-
-    fn look(&self, name: &str) {
-        let _guard = snapshots("forms").bind_to_scope();
-        assert_snapshot!(name, self.screen());
-    }
-}
-
-const SCREEN: Rect = Rect { x: 0, y: 0, width: 80, height: 24 };
 
 fn boxes(job: &Job) -> Vec<(&str, &str)> {
     job.boxes.iter().map(|b| (b.id.as_str(), b.room.as_str())).collect()
@@ -594,6 +492,7 @@ fn every_field_of_every_thing_of_the_samples_has_a_line_in_its_form() {
         Kind::SupplyType,
         Kind::ControlType,
         Kind::BoxType,
+        Kind::Meter,
         Kind::Level,
         Kind::Room,
         Kind::Panel,

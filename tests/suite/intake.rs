@@ -519,6 +519,7 @@ fn subjects(job: &Job) -> Vec<Subject> {
         Kind::SupplyType,
         Kind::ControlType,
         Kind::BoxType,
+        Kind::Meter,
         Kind::Level,
         Kind::Room,
         Kind::Panel,

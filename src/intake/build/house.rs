@@ -155,6 +155,7 @@ impl House {
         } else {
             let id = ids.word(Kind::Room, &slug(name));
             let room = Room {
+                above: None,
                 exposure: crate::job::house::Exposure::default(),
                 keep_tunable: false,
                 id,

@@ -9,6 +9,7 @@ use crate::intake::lookup::{labels, only, part, same};
 use crate::job::edit::Edit;
 use crate::job::house::Place;
 use crate::job::open::OneFor;
+use crate::job::site::{BoxRecord, CableRecord};
 use crate::job::wiring::{CeilingBox, Control, Feed, Loop, LoopPath, WallBox};
 use crate::job::{Id, Index, Job, Kind};
 use crate::plan::grid::Grid;
@@ -207,8 +208,11 @@ impl<'a> Builder<'a, '_> {
             measured: None,
             landed: false,
             pinned: false,
+            site: CableRecord::default(),
+            readings: Vec::new(),
         });
         let wall_box = WallBox {
+            site: BoxRecord::default(),
             line: None,
             id,
             name,
@@ -382,9 +386,12 @@ impl<'a> Builder<'a, '_> {
                     open: hung.open.clone(),
                     one_for: OneFor::Each,
                     blank: false,
+                    site: BoxRecord::default(),
                 };
                 let ceiling = lights.by_ref().take(on_loop).map(hang).collect();
                 control.loops.push(Loop {
+                    site: CableRecord::default(),
+                    readings: Vec::new(),
                     way: Vec::new(),
                     id,
                     name: String::new(),

@@ -1,7 +1,8 @@
 //! Fixtures: what hangs in a ceiling box and what it draws.
 
 use crate::job::Id;
-use crate::units::{Amps, Lumens, Money, SpacingRatio, Volts, Watts};
+use crate::job::house::Exposure;
+use crate::units::{Amps, Length, Lumens, Mass, Money, SpacingRatio, Volts, Watts};
 use serde::{Deserialize, Serialize};
 
 /// The volts a fixture works at.
@@ -92,6 +93,15 @@ pub struct FixtureType {
     /// The greatest spacing over mounting height above the work plane for even light.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub spacing_ratio: Option<SpacingRatio>,
+    /// What it weighs.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub weight: Option<Mass>,
+    /// How deep it goes above the ceiling.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub depth: Option<Length>,
+    /// The wettest place it is listed for.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub exposure: Option<Exposure>,
     /// What it costs.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub price: Option<Money>,

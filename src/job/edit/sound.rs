@@ -42,6 +42,7 @@ fn field_holds(job: &Job, spot: Spot, field: &str) -> bool {
         Spot::Room { .. } => matches!(field, "area" | "ceiling"),
         Spot::Panel(_) => matches!(field, "place" | "slots" | "feed"),
         Spot::Supply { .. } => field == "slot",
+        Spot::Meter(_) => matches!(field, "ohms" | "lead_ohms" | "volts" | "amps"),
         Spot::WallBox(at) => job.boxes.get(at).is_some_and(|wall_box| match field {
             "place" | "allowance_watts" => true,
             "room" => there(job, Kind::Room, Some(&wall_box.room)),
@@ -85,7 +86,9 @@ fn loop_holds(job: &Job, run: &Loop, field: &str) -> bool {
 }
 
 fn ceiling_holds(job: &Job, ceiling: &CeilingBox) -> bool {
-    some_length(ceiling.leg)
+    // Whether it may be boarded depends on its loop too.
+    ceiling.site.done.boarded.is_none()
+        && some_length(ceiling.leg)
         && there(job, Kind::Room, ceiling.room.as_ref())
         && there(job, Kind::FixtureType, ceiling.fixture.as_ref())
         && (ceiling.fixture.is_none() || ceiling.open.is_empty())

@@ -7,6 +7,14 @@ const ID: Field = Field::new(&["id"], "id", "letters, digits and -; it never cha
 const NAME: Field = Field::new(&["name"], "name", "what people call it", Shape::Words);
 const PRICE: Field = Field::new(&["price"], "price", "like 184.50", Shape::Measure);
 
+const DEPTH: Field = Field::new(&["depth"], "depth", "above the ceiling", Shape::Length);
+const EXPOSURE: Field = Field::new(
+    &["exposure"],
+    "listed for",
+    "Dry, Damp or Wet places",
+    Shape::Choice(&["Dry", "Damp", "Wet"]),
+);
+
 pub(super) const PLAN: &[Field] = &[
     ID,
     NAME,
@@ -70,6 +78,9 @@ pub(super) const FIXTURE: &[Field] = &[
     ),
     Field::new(&["lumens"], "lumens", "light it gives", Shape::Number),
     Field::new(&["spacing_ratio"], "spacing ratio", "most spacing over mounting height", Shape::Number),
+    Field::new(&["weight"], "weight", "like 12 lb or 5.4 kg", Shape::Measure),
+    DEPTH,
+    EXPOSURE,
     PRICE,
 ];
 
@@ -143,5 +154,8 @@ pub(super) const BOX: &[Field] = &[
     Field::new(&["internal_clamps"], "inside clamps", "it has cable clamps inside", Shape::Flag),
     Field::new(&["stud_kinds"], "stud kinds", "fixture stud, hickey: kinds of them", Shape::Count),
     Field::new(&["class_2_volume"], "Class 2 part", "its volume behind a barrier", Shape::Volume),
+    Field::new(&["bears"], "bears", "with its brace, like 50 lb or 23 kg", Shape::Measure),
+    DEPTH,
+    EXPOSURE,
     PRICE,
 ];

@@ -65,6 +65,14 @@ impl Shape {
         }
     }
 
+    /// Whether several things stand in it, one beside the other.
+    pub const fn is_list(self) -> bool {
+        matches!(
+            self,
+            Self::ChoiceMany(_) | Self::ReferMany(_) | Self::Conductors | Self::Reels | Self::Lines
+        )
+    }
+
     /// The kind of thing that is picked from.
     pub const fn picks(self) -> Option<Kind> {
         match self {

@@ -19,6 +19,7 @@ pub(super) const ROOM: &[Field] = &[
     Field::new(&["corner", "x"], "corner across", "from the corner of the house", Shape::Length),
     Field::new(&["corner", "y"], "corner along", "from the corner of the house", Shape::Length),
     Field::new(&["illuminance"], "light", "wished for, like 100 lx or 10 fc", Shape::Measure),
+    Field::new(&["above"], "clear above", "from its ceiling up to what is above", Shape::Length),
     Field::new(&["exposure"], "exposure", "Dry, Damp or Wet", Shape::Choice(&["Dry", "Damp", "Wet"])),
     Field::new(&["keep_tunable"], "keep tunable", "tunable white must stay possible", Shape::Flag),
     Field::new(
@@ -103,6 +104,16 @@ pub(super) const SETTINGS: &[Field] = &[
     Field::new(&["light", "light_loss"], "light loss", "factor left after years", Shape::Number),
     Field::new(&["light", "work_plane"], "work plane", "its height above the floor", Shape::Length),
     Field::new(&["light", "spacing_to_height"], "spacing / height", "most that is even", Shape::Number),
+    Field::new(&["site", "celsius"], "site C", "of cables while they are tested", Shape::Number),
+    Field::new(
+        &["site", "test_load_ohms"],
+        "test load ohms",
+        "resistor for readings of volts",
+        Shape::Number,
+    ),
+    Field::new(&["site", "copper_percent"], "copper +-%", "of a conductor's resistance", Shape::Number),
+    Field::new(&["site", "estimate_percent"], "estimate +-%", "of a length not measured", Shape::Number),
+    Field::new(&["site", "load_percent"], "load +-%", "of what data sheets say", Shape::Number),
     Field::new(&["code_edition"], "NEC edition", "", Shape::Choice(&["Nec2017", "Nec2020", "Nec2023"])),
     Field::new(&["continuous_percent"], "continuous %", "of a breaker for continuous load", Shape::Number),
     Field::new(

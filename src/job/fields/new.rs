@@ -22,6 +22,7 @@ pub fn blank(job: &Job, index: &Index, kind: Kind, parent: Option<&Subject>) -> 
             json!({"id": id("control-"), "name": "", "drive": "Voltage", "own_watts": 0.5})
         }
         (Kind::BoxType, _) => json!({"id": id("box-"), "name": "", "gangs": 1}),
+        (Kind::Meter, _) => json!({"id": id("M"), "name": ""}),
         (Kind::Level, _) => json!({"id": id("L"), "name": ""}),
         (Kind::Room, _) => json!({"id": id("R"), "name": ""}),
         (Kind::Panel, _) => json!({"id": id("P"), "name": "", "room": first(Kind::Room), "slots": 12}),

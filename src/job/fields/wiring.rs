@@ -1,6 +1,6 @@
 //! Fields of the wiring.
 
-use super::{Field, Shape};
+use super::{Field, Shape, site};
 use crate::job::Kind;
 
 const ID: Field = Field::new(&["id"], "id", "letters, digits and -; it never changes", Shape::Id);
@@ -37,6 +37,13 @@ pub(super) const WALL_BOX: &[Field] = &[
     Field::new(&["line", "conductors"], "line conductors", "how many of them", Shape::Count),
     Field::new(&["line", "grounds"], "line grounds", "how many of them", Shape::Count),
     Field::new(&["line", "yokes"], "line yokes", "devices on them", Shape::Count),
+    site::PULLED,
+    site::TESTED,
+    site::BOARDED,
+    site::UNTESTED,
+    site::TRIMMED,
+    site::AGAIN,
+    site::NOTE,
 ];
 
 pub(super) const FEED: &[Field] = &[
@@ -49,6 +56,16 @@ pub(super) const FEED: &[Field] = &[
     Field::new(&["landed"], "landed", "on its terminals; moving it costs labor", Shape::Flag),
     Field::new(&["pinned"], "pinned", "stays on its output in a balance", Shape::Flag),
     WAY,
+    site::PULLED,
+    site::START,
+    site::END,
+    site::TESTED,
+    site::READINGS,
+    site::BOARDED,
+    site::UNTESTED,
+    site::TRIMMED,
+    site::AGAIN,
+    site::NOTE,
 ];
 
 pub(super) const CONTROL: &[Field] = &[
@@ -83,6 +100,16 @@ pub(super) const LOOP: &[Field] = &[
     Field::new(&["open"], "open", "fixtures its boxes may yet hold", Shape::ReferMany(Kind::FixtureType)),
     ONE_FOR,
     WAY,
+    site::PULLED,
+    site::START,
+    site::END,
+    site::TESTED,
+    site::READINGS,
+    site::BOARDED,
+    site::UNTESTED,
+    site::TRIMMED,
+    site::AGAIN,
+    site::NOTE,
 ];
 
 pub(super) const CEILING: &[Field] = &[
@@ -98,6 +125,16 @@ pub(super) const CEILING: &[Field] = &[
     Field::new(&["room"], "room", "if not that of the wall box", Shape::Refer(Kind::Room)),
     Field::new(&["leg"], "leg", "measured, from the box before", Shape::Length),
     Field::new(&["part"], "type", "its box in the catalogue", Shape::Refer(Kind::BoxType)),
+    site::PULLED,
+    site::SPLICE,
+    site::TESTED,
+    site::WALLS,
+    site::PHOTO,
+    site::BOARDED,
+    site::UNTESTED,
+    site::TRIMMED,
+    site::AGAIN,
+    site::NOTE,
 ];
 
 pub(super) const GROUP: &[Field] = &[
@@ -120,4 +157,14 @@ pub(super) const LINK: &[Field] = &[
     PLAN_OF,
     MEASURED,
     WAY,
+    site::PULLED,
+    site::START,
+    site::END,
+    site::TESTED,
+    site::READINGS,
+    site::BOARDED,
+    site::UNTESTED,
+    site::TRIMMED,
+    site::AGAIN,
+    site::NOTE,
 ];

@@ -3,6 +3,7 @@
 use super::super::balance::Problem;
 use crate::design::Design;
 use crate::job::edit::Edit;
+use crate::job::site::CableRecord;
 use crate::job::wiring::{Feed, Source};
 use crate::job::{Id, Job, Kind, Subject};
 use crate::network::Lengths;
@@ -148,7 +149,12 @@ fn length_from(design: &Design, run: usize, panel: usize) -> Option<f64> {
     if design.network.runs[run].panel.same(id) {
         return Some(lengths.feed(wall_box, feed)?.length.feet());
     }
-    let other = Feed { from: Source::Panel(id.clone()), measured: None, ..feed.clone() };
+    let other = Feed {
+        from: Source::Panel(id.clone()),
+        measured: None,
+        site: CableRecord::default(),
+        ..feed.clone()
+    };
     Some(lengths.feed(wall_box, &other)?.length.feet())
 }
 
@@ -210,6 +216,6 @@ fn length_from_first(design: &Design, moved: &Job, run: usize) -> Option<f64> {
     let at = design.network.runs[run].feeds.first()?;
     let wall_box = &moved.boxes[at.wall_box];
     let from = Source::Panel(moved.panels.first()?.id.clone());
-    let feed = Feed { from, measured: None, ..wall_box.feeds[at.feed].clone() };
+    let feed = Feed { from, measured: None, site: CableRecord::default(), ..wall_box.feeds[at.feed].clone() };
     Some(Lengths::new(moved, &design.index).feed(wall_box, &feed)?.length.feet())
 }

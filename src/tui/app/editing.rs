@@ -1,18 +1,15 @@
-//! Changing the job: forms, adding, deleting, marking, undo and redo. Every change goes through the history, which has
+//! Changing the job: one change under a name, undo and redo, marks, and what is shown afterwards. Every change goes through the history, which has
 //! it kept before it counts.
 
 use super::super::action::Effect;
-use super::super::form::{Form, Outcome, together};
+use super::super::form::{Form, together};
 use super::super::ledger::NotKept;
 use super::super::listing::Order;
-use super::super::menu::{Choice, Menu};
-use super::taking::first_made;
 use super::{App, View};
 use crate::design::Design;
 use crate::job::edit::Edit;
 use crate::job::history::History;
 use crate::job::{Id, Job, Spot, Subject};
-use crate::terminal::{Key, KeyCode};
 
 /// What the cursor of each view stands on, and how deep that stands.
 type Places = [Option<(Subject, u8)>; View::ALL.len()];
@@ -154,7 +151,7 @@ impl App {
         match form {
             Some(mut form) => {
                 let line = form.lines.iter().position(|line| Some(line.field.path[0]) == field);
-                form.at = line.unwrap_or(form.at);
+                form.go(line.unwrap_or(form.at));
                 self.form = Some(form);
             }
             None => self.say("there is nothing to change on this line"),
@@ -174,47 +171,8 @@ impl App {
         }
     }
 
-    pub(super) fn form_key(&mut self, key: Key) {
-        let Some(form) = &mut self.form else { return };
-        match form.key(&self.design, key) {
-            Outcome::Stay => {}
-            Outcome::Dropped => self.form = None,
-            Outcome::Take(edit, label) => self.take(edit, label),
-        }
-    }
-
-    /// Takes a form: what was changed goes to everything that is marked, too.
-    fn take(&mut self, edit: Edit, label: String) {
-        let asks = self.form.as_ref().and_then(Form::asks);
-        let made = match (&edit, asks) {
-            (Edit::Insert { kind, value, .. }, _) => {
-                value.get("id").and_then(|id| id.as_str()).map(|id| Subject::new(*kind, id))
-            }
-            (_, Some(tool)) => {
-                tool.moved().cloned().or_else(|| tool.makes().and_then(|kind| first_made(&edit, kind)))
-            }
-            _ => None,
-        };
-        let is_change = self.form.as_ref().is_some_and(Form::is_change);
-        let (edit, label) = if is_change { self.for_all_marked(edit, label) } else { (edit, label) };
-        match self.commit(label.clone(), edit) {
-            Ok(()) => {
-                self.form = None;
-                if let Some(made) = made {
-                    self.show_made(&made);
-                }
-                self.say(format!("{label}; u undoes it"));
-            }
-            Err(reason) => {
-                if let Some(form) = &mut self.form {
-                    form.refuse(reason);
-                }
-            }
-        }
-    }
-
     /// Spreads the changes of one thing over all marked things of its kind.
-    fn for_all_marked(&self, edit: Edit, label: String) -> (Edit, String) {
+    pub(super) fn for_all_marked(&self, edit: Edit, label: String) -> (Edit, String) {
         let edits = match edit {
             Edit::Together(edits) => edits,
             edit => vec![edit],
@@ -251,36 +209,6 @@ impl App {
         if let Some(line) = listing.and_then(|listing| listing.line_of(&self.design, made)) {
             self.put(line, 1);
         }
-    }
-
-    fn menu_here(&self) -> Menu {
-        Menu::new(&self.design, self.view, self.subject_here().as_ref())
-    }
-
-    pub(super) fn add(&mut self) {
-        if self.writable() {
-            let first = self.menu_here().choices.into_iter().next();
-            if let Some(choice) = first {
-                self.begin(&choice);
-            }
-        }
-    }
-
-    pub(super) fn add_menu(&mut self) {
-        if self.writable() {
-            self.menu = Some(self.menu_here());
-        }
-    }
-
-    pub(super) fn menu_key(&mut self, menu: &Menu, key: Key) {
-        let chosen = menu.choices.iter().find(|choice| key.code == KeyCode::Char(choice.key) && !key.ctrl);
-        if let Some(choice) = chosen {
-            self.begin(choice);
-        }
-    }
-
-    fn begin(&mut self, choice: &Choice) {
-        self.form = Some(Form::make(&self.design, choice.kind, choice.parent.clone(), choice.at));
     }
 
     pub(super) fn mark(&mut self) {

@@ -18,6 +18,13 @@ const MOST_FIELD: u16 = 34;
 /// Draws the form and gives the place of the cursor.
 pub(super) fn draw(form: &Form, design: &Design, area: Rect, buffer: &mut Buffer) -> Option<Position> {
     put(buffer, area, area.y, 0, &form.title(), BOLD);
+    if let Some(before) = &form.before {
+        let said = Text::from(format!("done: {before}"));
+        let x = area.width.saturating_sub(u16::try_from(said.width()).unwrap_or(u16::MAX));
+        if usize::from(x) > form.title().len() {
+            put(buffer, area, area.y, x, said.as_str(), Style::new());
+        }
+    }
     let lines = Rect { y: area.y + 1, height: area.height.saturating_sub(1), ..area };
     let height = usize::from(lines.height);
     let top = (form.at + 1).saturating_sub(height);
@@ -40,7 +47,10 @@ pub(super) fn draw(form: &Form, design: &Design, area: Rect, buffer: &mut Buffer
         for x in label..fields.width {
             put(buffer, fields, y, x, " ", Style::new().add_modifier(Modifier::UNDERLINED));
         }
-        put(buffer, fields, y, label, &shown, Style::new().add_modifier(Modifier::UNDERLINED));
+        // What the first key replaces is reversed, which says so without color too.
+        let chosen = here && line.input.is_chosen();
+        let style = if chosen { Modifier::REVERSED } else { Modifier::UNDERLINED };
+        put(buffer, fields, y, label, &shown, Style::new().add_modifier(style));
         let hint = label + field + 1;
         match &line.reason {
             Some(reason) => put(buffer, lines, y, hint, &format!("!! {reason}"), BOLD),
@@ -118,4 +128,22 @@ pub(super) fn below(form: &Form, design: &Design) -> Vec<(String, Style)> {
         texts.push((format!("pick: {}", offers.join(" | ")), Style::new()));
     }
     texts
+}
+
+/// The keys that matter in the form now.
+pub(super) fn hints(form: &Form) -> Vec<String> {
+    let mut hints = vec!["Enter:take"];
+    if form.may_follow() {
+        hints.push(if form.changed().is_some() { "^N:and the next" } else { "^N:and another" });
+    }
+    hints.push("Tab:field");
+    if form.lines.get(form.at).is_some_and(|line| line.input.is_chosen()) {
+        hints.push("type:replace");
+        let picks = form.lines.get(form.at).is_some_and(|line| !line.field.shape.choices().is_empty());
+        hints.push(if picks { "End:edit" } else { "Left End:edit" });
+    } else {
+        hints.push("^U:clear");
+    }
+    hints.push("Esc:leave");
+    hints.into_iter().map(String::from).collect()
 }

@@ -201,7 +201,7 @@ impl Tool {
                     let spot = Id::new(id).ok().and_then(|id| design.index.spot(Kind::Cable, &id));
                     matches!(spot, Some(Spot::Loop { .. }))
                 };
-                Some(things(design, Kind::Cable).filter(is_loop).collect())
+                Some(things(design, Kind::Cable).into_iter().filter(is_loop).collect())
             }
             (Self::FillDown(subjects) | Self::FillCells(subjects, _), _) => {
                 Some(fill::candidates(design, subjects))

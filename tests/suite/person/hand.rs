@@ -43,6 +43,13 @@ impl Task {
         Self { steps: Vec::new(), done, does: Box::new(does), can_begin: false }
     }
 
+    /// It ends with the next form open for another one.
+    pub(super) fn more(mut self, word: &str) -> Self {
+        let id = self.done.trim_end_matches("; u undoes it").trim().to_owned();
+        self.done = format!("done: make {word} {id}");
+        self.quick("\x0e")
+    }
+
     /// A task that ends with that on the screen.
     pub(super) fn until(done: &str, does: impl Fn(&mut Job) + 'static) -> Self {
         Self { done: done.to_owned(), ..Self::making("", does) }
@@ -196,12 +203,8 @@ impl Hand {
         // The views' names stand above the form.
         let there = screen.rows(0, FIELD).enumerate().skip(2).find(|(_, line)| named(line));
         let there = there.unwrap_or_else(|| panic!("no field '{label}' on\n{}", screen.contents())).0;
-        let holds = screen.rows(FIELD, 20).nth(there).unwrap_or_default();
         let mut keys = if there < here { "\x1b[Z".repeat(here - there) } else { "\t".repeat(there - here) };
-        // A field that holds something is emptied first.
-        if !holds.trim().is_empty() {
-            keys += "\x15";
-        }
+        // What stands there is replaced by what is typed.
         keys += text;
         self.press(&keys);
         self.wait(&format!("{text}' in '{label}"), |hand| {

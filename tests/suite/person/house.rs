@@ -14,29 +14,29 @@ const ROOMS: [(&str, u32); 10] = [
     ("Utility", 60),
     ("Kitchen", 180),
     ("Dining", 150),
-    ("Parlor", 260),
+    ("Family", 260),
     ("Study", 120),
-    ("Porch", 90),
+    ("Garage", 90),
     ("Oak bedroom", 170),
     ("Elm bedroom", 160),
     ("Bath", 70),
     ("Loft", 240),
 ];
 
-/// Where each home run goes: the room, and the box in it.
-const RUNS: [(usize, &str); 12] = [
-    (0, "Door"),
-    (1, "Door"),
-    (1, "Window"),
-    (2, "Door"),
-    (3, "Door"),
-    (3, "Window"),
-    (4, "Door"),
-    (5, "Door"),
-    (6, "Door"),
-    (7, "Door"),
-    (8, "Door"),
-    (9, "Door"),
+/// Where each home run goes: the room, the box in it, and the number of its first light in the room.
+const RUNS: [(usize, &str, &str, usize); 12] = [
+    (0, "Door", "U1", 1),
+    (1, "Door", "K1", 1),
+    (1, "Window", "K2", 6),
+    (2, "Door", "D1", 1),
+    (3, "Door", "F1", 1),
+    (3, "Window", "F2", 6),
+    (4, "Door", "S1", 1),
+    (5, "Door", "G1", 1),
+    (6, "Door", "OB1", 1),
+    (7, "Door", "EB1", 1),
+    (8, "Door", "B1", 1),
+    (9, "Door", "L1", 1),
 ];
 
 /// How many fixtures each run has.
@@ -67,7 +67,7 @@ pub(super) fn after(tasks: &[Task]) -> Job {
 
 /// The whole house, task by task.
 pub(super) fn tasks() -> Vec<Task> {
-    let mut tasks = rooms();
+    let mut tasks = rooms_in_a_row();
     tasks.extend(parts());
     tasks.extend(panel());
     for number in 0..RUNS.len() {
@@ -83,14 +83,14 @@ pub(super) fn hesitant_tasks() -> Vec<Task> {
     tasks.extend(panel());
     for number in 0..RUNS.len() {
         tasks.extend(run(number));
-        let made = format!("make ceiling box B{}-1-1-{LIGHTS}", number + 1);
+        let made = format!("make ceiling box {}", light_id(number, LIGHTS));
         tasks.push(
             Task::until(&format!("undone: {made}"), move |job| drop(lights(job, number).pop())).quick("u"),
         );
         tasks.push(
             Task::until(&format!("done again: {made}"), move |job| {
                 let last = lights(job, number).last().unwrap().clone();
-                let made = id(&format!("B{}-1-1-{LIGHTS}", number + 1));
+                let made = id(&light_id(number, LIGHTS));
                 lights(job, number).push(CeilingBox { id: made, ..last });
             })
             .quick("U"),
@@ -102,29 +102,57 @@ pub(super) fn hesitant_tasks() -> Vec<Task> {
     tasks
 }
 
-/// The level and its rooms.
+/// The level and its rooms, each with a form of its own.
 pub(super) fn rooms() -> Vec<Task> {
-    let level = json!({"id": "L1", "name": "Ground floor"});
-    let mut tasks = vec![
-        Task::making("L1", move |job| job.levels.push(thing(level.clone())))
-            .first()
-            .press("a", "New level")
-            .field("name", "Ground floor")
-            .take(),
-    ];
-    for (at, (name, area)) in ROOMS.into_iter().enumerate() {
-        let made = format!("R{}", at + 1);
-        let area = format!("{area} ft2");
-        let room = json!({"id": made, "name": name, "area": area, "ceiling": "9 ft"});
-        let task = Task::making(&made, move |job| job.levels[0].rooms.push(thing(room.clone())));
+    let mut tasks = vec![level()];
+    for at in 0..ROOMS.len() {
+        let task = room(at);
         let task = if at == 0 {
             task.press("a", "New room in level L1")
         } else {
-            task.press("A", "add ").press("r", "New room in level L1")
+            // The first time it is chosen; from then on it is what was added last at a room.
+            let task = if at == 1 { task.press("A", "add ").quick("r") } else { task.quick("a") };
+            task.press("", "New room in level L1")
         };
-        tasks.push(task.field("name", name).field("area", &area).field("ceiling", "9 ft").take());
+        tasks.push(filled(task, at).take());
     }
     tasks
+}
+
+/// The level and its rooms, one form after the other.
+fn rooms_in_a_row() -> Vec<Task> {
+    let mut tasks = vec![level()];
+    let last = ROOMS.len() - 1;
+    for at in 0..=last {
+        let task = if at == 0 { room(at).press("a", "New room in level L1") } else { room(at) };
+        let task = filled(task, at);
+        tasks.push(if at == last { task.take() } else { task.more("room") });
+    }
+    tasks
+}
+
+fn level() -> Task {
+    let level = json!({"id": "L1", "name": "Ground floor"});
+    Task::making("L1", move |job| job.levels.push(thing(level.clone())))
+        .first()
+        .press("a", "New level")
+        .field("name", "Ground floor")
+        .take()
+}
+
+/// The task that makes a room.
+fn room(at: usize) -> Task {
+    let (name, area) = ROOMS[at];
+    let made = format!("R{}", at + 1);
+    let room = json!({"id": made, "name": name, "area": format!("{area} ft2"), "ceiling": "9'"});
+    Task::making(&made, move |job| job.levels[0].rooms.push(thing(room.clone())))
+}
+
+/// What is typed for a room: the height of its ceiling is that of the room before.
+fn filled(task: Task, at: usize) -> Task {
+    let (name, area) = ROOMS[at];
+    let task = task.field("name", name).field("area", &area.to_string());
+    if at == 0 { task.field("ceiling", "9'") } else { task }
 }
 
 fn parts() -> Vec<Task> {
@@ -233,14 +261,11 @@ fn panel() -> Vec<Task> {
             .press("a", "New panel")
             .field("name", "Lighting panel")
             .take(),
+        // Type and slot are proposed.
         Task::making("PS1", move |job| job.panels[0].supplies.push(thing(first.clone())))
             .press("a", "New supply in panel P1")
-            .field("slot", "1")
-            .take(),
-        Task::making("PS2", move |job| job.panels[0].supplies.push(thing(second.clone())))
-            .press("a", "New supply in panel P1")
-            .field("slot", "3")
-            .take(),
+            .more("supply"),
+        Task::making("PS2", move |job| job.panels[0].supplies.push(thing(second.clone()))).take(),
     ]
 }
 
@@ -248,48 +273,53 @@ fn lights(job: &mut Job, number: usize) -> &mut Vec<CeilingBox> {
     &mut job.boxes[number].controls[0].loops[0].ceiling
 }
 
+/// The id of a light of a run, the first being 1: the letters of its box, and its number in the room.
+fn light_id(number: usize, light: usize) -> String {
+    let (_, _, box_id, first) = RUNS[number];
+    let letters = box_id.trim_end_matches(|c: char| c.is_ascii_digit());
+    format!("{letters}-{}", first + light - 1)
+}
+
 /// A wall box with its home run, control, loop and fixtures.
 fn run(number: usize) -> Vec<Task> {
-    let (room, name) = RUNS[number];
-    let box_id = format!("B{}", number + 1);
+    let (room, name, box_id, _) = RUNS[number];
     let output = format!("PS{}.{}", number / 8 + 1, number % 8 / 2 + 1);
     let length = format!("{}'6", 20 + 3 * number);
     let run_id = format!("HR{}", number + 1);
     let wall_box = json!({"id": box_id, "name": name, "room": format!("R{}", room + 1), "part": "wall-1"});
     let feed = json!({"id": run_id, "from": {"Output": output}, "cable": "18-5", "measured": length});
-    let control = json!({"id": format!("{box_id}-1"), "part": "dim-10"});
-    let run = json!({"id": format!("{box_id}-1-1"), "cable": "18-2", "path": "ReturnedCapped",
-        "return_leg": "14 ft"});
+    let control = json!({"id": format!("{box_id}a"), "part": "dim-10"});
+    let run = json!({"id": format!("{box_id}a1"), "cable": "18-2", "path": "ReturnedCapped",
+        "return_leg": "14'"});
     let mut tasks = vec![
-        Task::making(&box_id, move |job| job.boxes.push(thing(wall_box.clone())))
+        Task::making(box_id, move |job| job.boxes.push(thing(wall_box.clone())))
             .press("1", "[1 Runs]")
             .find(ROOMS[room].0)
             .press("a", &format!("New wall box in room R{}", room + 1))
             .field("name", name)
-            .field("type", "one")
             .take(),
+        // The output is the next that has room for a run like the others.
         Task::making(&run_id, move |job| job.boxes[number].feeds.push(thing(feed.clone())))
             .press("a", &format!("New feed in wall box {box_id}"))
-            .field("from", &output)
             .field("measured", &length)
             .take(),
-        Task::making(&format!("{box_id}-1"), move |job| {
+        Task::making(&format!("{box_id}a"), move |job| {
             job.boxes[number].controls.push(thing(control.clone()));
         })
-        .press("a", "New control in")
-        .take(),
-        Task::making(&format!("{box_id}-1-1"), move |job| {
+        .quick("a\r"),
+        Task::making(&format!("{box_id}a1"), move |job| {
             job.boxes[number].controls[0].loops.push(thing(run.clone()));
         })
-        .press("a", "New loop in")
-        .field("path", "ReturnedC")
-        .field("return leg", "14 ft")
-        .take(),
+        .press("a", "New loop in"),
     ];
+    // From the second run on a loop ends like the one before.
+    let wired = tasks.pop().unwrap();
+    let wired = if number == 0 { wired.field("path", "ReturnedC") } else { wired };
+    tasks.push(wired.field("return leg", "14'").take());
     for light in 1..=LIGHTS {
         // The first is nearest to the wall; where the others hang is for later.
-        let leg = (light == 1).then_some("7 ft");
-        let made = format!("{box_id}-1-1-{light}");
+        let leg = (light == 1).then_some("7'");
+        let made = light_id(number, light);
         let mut ceiling = json!({"id": made, "fixture": "down-6"});
         if let Some(leg) = leg {
             ceiling["leg"] = json!(leg);
@@ -297,11 +327,12 @@ fn run(number: usize) -> Vec<Task> {
         let task = Task::making(&made, move |job| {
             lights(job, number).push(thing(ceiling.clone()));
         });
-        tasks.push(match leg {
-            Some(leg) => task.press("a", "New ceiling box in").field("leg", leg).take(),
+        let task = match leg {
+            Some(leg) => task.press("a", "New ceiling box in").field("leg", leg),
             // Nothing to type: it has the fixture of the one before.
-            None => task.quick("a\r"),
-        });
+            None => task,
+        };
+        tasks.push(if light == LIGHTS { task.take() } else { task.more("ceiling box") });
     }
     tasks
 }

@@ -1,0 +1,87 @@
+//! A form is taken: what it comes to, or what is wrong with the whole of it.
+
+use super::offers::missing;
+use super::{Form, Outcome, Purpose, Taken};
+use crate::design::Design;
+use crate::job::Subject;
+use crate::job::edit::Edit;
+use crate::job::fields;
+use serde_json::Value;
+
+impl Form {
+    /// What is wrong with the whole of it.
+    pub(super) fn flaw(&self, design: &Design) -> Option<String> {
+        match &self.purpose {
+            Purpose::Do(tool) => tool.edit(design, &self.draft).err(),
+            _ => fields::fits(self.kind, self.parent, &self.draft).err(),
+        }
+    }
+
+    pub(super) fn take(&mut self, design: &Design, more: bool) -> Outcome {
+        self.complete(design);
+        let wrong = (0..self.lines.len()).find(|&at| {
+            self.lines[at].reason.is_some() || missing(design, self.kind, &self.lines[at]).is_some()
+        });
+        if let Some(wrong) = wrong {
+            self.go(wrong);
+            self.check(design);
+            return Outcome::Stay;
+        }
+        if let Some(reason) = self.flaw(design) {
+            if let Some(line) = self.lines.get_mut(self.at) {
+                line.reason = Some(reason);
+            }
+            return Outcome::Stay;
+        }
+        let taken = |edit, label| Outcome::Take(Taken { edit, label, more });
+        match &self.purpose {
+            Purpose::Make { kind, parent, at } => {
+                let id = self.draft.get("id").and_then(Value::as_str).unwrap_or_default();
+                let label = format!("make {} {id}", self.word());
+                let (kind, parent, at, value) = (*kind, parent.clone(), *at, self.draft.clone());
+                taken(Some(Edit::Insert { kind, parent, at, value }), label)
+            }
+            Purpose::Change(subject) => match self.changes(subject) {
+                edits if edits.is_empty() && more => taken(None, String::new()),
+                edits if edits.is_empty() => Outcome::Dropped,
+                edits => taken(Some(together(edits)), format!("change {subject}")),
+            },
+            Purpose::Do(tool) => match tool.edit(design, &self.draft) {
+                Ok((edit, label)) => taken(Some(edit), label),
+                // It was looked at just before.
+                Err(reason) => {
+                    self.refuse(reason);
+                    Outcome::Stay
+                }
+            },
+        }
+    }
+
+    /// An edit for each field of the file that is not as it was.
+    fn changes(&self, subject: &Subject) -> Vec<Edit> {
+        let mut names: Vec<&str> =
+            self.lines.iter().filter_map(|line| line.field.path.first().copied()).collect();
+        names.dedup();
+        names
+            .into_iter()
+            .filter(|name| self.draft.get(name) != self.original.get(name))
+            .map(|name| Edit::Set {
+                subject: subject.clone(),
+                field: name.to_owned(),
+                value: self.draft.get(name).cloned().unwrap_or(Value::Null),
+            })
+            .collect()
+    }
+
+    /// Says beside the field why the form could not be taken.
+    pub(in crate::tui) fn refuse(&mut self, reason: String) {
+        if let Some(line) = self.lines.get_mut(self.at) {
+            line.reason = Some(reason);
+        }
+    }
+}
+
+/// One edit for several.
+pub(in crate::tui) fn together(mut edits: Vec<Edit>) -> Edit {
+    if edits.len() == 1 { edits.remove(0) } else { Edit::Together(edits) }
+}

@@ -1,0 +1,223 @@
+//! Fast ways to type a house in: what is proposed, and how little has to be typed over it.
+
+use crate::desk::Desk;
+use crate::support::{design_of, design_with};
+use ratatui::buffer::Cell;
+use ratatui::style::Modifier;
+use studbay::job::wiring::Source;
+use studbay::terminal::KeyCode;
+use studbay::units::Length;
+
+/// The job `studbay new` writes has one run; this is nothing but its name.
+const EMPTY: &str = "(format: (0, 1), project: (title: \"House\"))";
+
+fn names(desk: &Desk) -> Vec<&str> {
+    desk.job().levels.iter().flat_map(|level| &level.rooms).map(|room| room.name.as_str()).collect()
+}
+
+/// The reversed text on the screen.
+fn reversed(desk: &Desk) -> String {
+    let cells = desk.buffer.content().iter();
+    cells.filter(|cell| cell.modifier.contains(Modifier::REVERSED)).map(Cell::symbol).collect()
+}
+
+#[test]
+fn the_first_key_replaces_what_is_proposed_and_a_cursor_key_keeps_it() {
+    let mut desk = Desk::new("cottage");
+    desk.press("6");
+    desk.find("downlight");
+    desk.press("e");
+    let name = desk.job().catalogue.fixtures[0].name.clone();
+    assert_eq!(reversed(&desk), name, "what is chosen is shown, in mono too\n{}", desk.screen());
+    assert!(desk.screen().contains("type:replace"), "{}", desk.screen());
+    desk.press("Lamp");
+    assert_eq!(reversed(&desk), "");
+    desk.press("\r");
+    assert_eq!(desk.job().catalogue.fixtures[0].name, "Lamp");
+    desk.press("e");
+    desk.key(KeyCode::End);
+    assert_eq!(reversed(&desk), "");
+    assert!(desk.screen().contains("^U:clear"), "{}", desk.screen());
+    desk.press(" 7\r");
+    assert_eq!(desk.job().catalogue.fixtures[0].name, "Lamp 7");
+    desk.press("e");
+    desk.key(KeyCode::Left);
+    desk.key(KeyCode::Backspace);
+    desk.press("-\r");
+    assert_eq!(desk.job().catalogue.fixtures[0].name, "Lamp-7");
+    desk.press("e");
+    desk.key(KeyCode::Backspace);
+    desk.press("\r");
+    assert_eq!(desk.job().catalogue.fixtures[0].name, "", "chosen text goes whole");
+    // Pasted text replaces as typed text does.
+    desk.press("e");
+    desk.paste("one");
+    desk.paste(" two");
+    desk.press("\r");
+    assert_eq!(desk.job().catalogue.fixtures[0].name, "one two");
+}
+
+#[test]
+fn rooms_are_typed_in_a_row() {
+    let mut desk = Desk::of(design_of(EMPTY), "empty");
+    desk.press("aGround floor\ra");
+    desk.press("Bedroom 1\t120\t\t\t8'\u{e}");
+    assert!(desk.screen().contains("done: make room R1"), "{}", desk.screen());
+    assert!(reversed(&desk).contains("Bedroom 2"), "the next name is proposed\n{}", desk.screen());
+    desk.press("\t140\u{e}");
+    desk.press("Bath\t60\u{e}");
+    // Nothing was typed into the next one, so nothing is lost and nothing asked.
+    desk.press("\u{1b}");
+    assert!(!desk.screen().contains("New room"), "{}", desk.screen());
+    assert_eq!(names(&desk), ["Bedroom 1", "Bedroom 2", "Bath"]);
+    let rooms = &desk.job().levels[0].rooms;
+    let area = |at: usize| rooms[at].area.map(|area| area.to_string());
+    assert_eq!((area(0), area(1)), (Some("120 ft2".into()), Some("140 ft2".into())));
+    assert!(rooms.iter().all(|room| room.ceiling.is_some()), "a height is alike from room to room");
+    assert!(desk.line().contains("Bath"), "{}", desk.screen());
+    // Each is a step of its own.
+    desk.press("uu");
+    assert_eq!(names(&desk), ["Bedroom 1"]);
+}
+
+#[test]
+fn what_was_added_last_is_added_again() {
+    let mut desk = Desk::new("cottage");
+    desk.find("Kitchen");
+    desk.press("a");
+    assert!(desk.screen().contains("New wall box in"), "{}", desk.screen());
+    desk.press("\u{1b}Ar");
+    assert!(desk.screen().contains("New room in"), "{}", desk.screen());
+    desk.press("\u{1b}");
+    desk.find("Bath");
+    desk.press("a");
+    assert!(desk.screen().contains("New room in"), "{}", desk.screen());
+    desk.press("\u{1b}Ab\u{1b}a");
+    assert!(desk.screen().contains("New wall box in"), "{}", desk.screen());
+    // Where anything may be meant it is asked once.
+    desk.press("\u{1b}6ga");
+    assert!(desk.screen().contains("add f:fixture"), "{}", desk.screen());
+    desk.press("s");
+    assert!(desk.screen().contains("New supply type"), "{}", desk.screen());
+    desk.press("\u{1b}ga");
+    assert!(desk.screen().contains("New supply type"), "{}", desk.screen());
+}
+
+#[test]
+fn a_field_is_changed_down_the_lines() {
+    let mut desk = Desk::new("cottage");
+    desk.press("4g");
+    let before = desk.line();
+    desk.press("e\t\t\t\t44'\u{e}");
+    assert!(desk.screen().contains("done: change feed") || desk.screen().contains("done: change cable"));
+    assert_ne!(desk.line(), before);
+    desk.press("45'\u{e}\u{e}47'\r");
+    let measured: Vec<Option<String>> = desk
+        .job()
+        .boxes
+        .iter()
+        .flat_map(|wall_box| &wall_box.feeds)
+        .take(4)
+        .map(|feed| feed.measured.map(Length::written))
+        .collect();
+    let same = desk.before.boxes.iter().flat_map(|b| &b.feeds).nth(2).unwrap();
+    let third = same.measured.map(Length::written);
+    let typed = |text: &str| Some(text.to_owned());
+    assert_eq!(measured, [typed("44'0"), typed("45'0"), third, typed("47'0")]);
+    // At the end it says so.
+    desk.find("U1a1");
+    desk.press("e");
+    while desk.screen().contains("Change loop") {
+        desk.press("\u{e}");
+    }
+    assert!(desk.said().contains("that was the last"), "{}", desk.screen());
+}
+
+/// The outputs of the home runs of a job, in the order of the file.
+fn sources(desk: &Desk) -> Vec<String> {
+    let feeds = desk.job().boxes.iter().flat_map(|wall_box| &wall_box.feeds);
+    feeds
+        .map(|feed| match &feed.from {
+            Source::Output(output) => output.to_string(),
+            Source::Panel(panel) => panel.to_string(),
+            Source::Onward(feed) => feed.to_string(),
+        })
+        .collect()
+}
+
+#[test]
+fn a_home_run_is_proposed_on_the_next_output_with_room() {
+    // One home run on the first output of a supply of four, each with one terminal.
+    let mut desk = Desk::of(design_with(&[("terminals: 2", "terminals: 1")]), "starter");
+    assert_eq!(sources(&desk), ["PS1.1"]);
+    let wall_box = desk.job().boxes[0].id.to_string();
+    for _ in 0..4 {
+        desk.find(&wall_box);
+        desk.press("Ah\r");
+    }
+    // When none is left it comes from the panel, on no output.
+    assert_eq!(sources(&desk), ["PS1.1", "PS1.2", "PS1.3", "PS1.4", "P1"]);
+
+    // Two terminals: the first output takes a second run only if a run like the others keeps within the target.
+    let usual = design_with(&[]).study.outputs[0].watts.unwrap();
+    for (watts, output) in
+        [(96.0, "PS1.1"), (usual * 2.0 / 0.8 + 0.1, "PS1.1"), (usual * 2.0 / 0.8 - 0.1, "PS1.2")]
+    {
+        let watts = format!("output_watts: {watts:.3}");
+        let mut desk = Desk::of(design_with(&[("output_watts: 96", &watts)]), "starter");
+        desk.find(&wall_box);
+        desk.press("Ah\t");
+        let screen = desk.screen();
+        assert!(screen.contains("pick: ") && screen.contains(" W free"), "{screen}");
+        desk.press("\r");
+        assert_eq!(sources(&desk), ["PS1.1", output], "{watts}");
+    }
+
+    // A few characters pick another.
+    let mut desk = Desk::of(design_with(&[]), "starter");
+    desk.find(&wall_box);
+    desk.press("Ah\t.4\r");
+    assert_eq!(sources(&desk), ["PS1.1", "PS1.4"]);
+}
+
+#[test]
+fn the_outputs_to_pick_from_say_what_is_free() {
+    let design = design_with(&[]);
+    let outputs = studbay::plan::next::outputs(&design);
+    // What is free is the target less what the study says is taken.
+    let taken = design.study.outputs[0].watts.unwrap();
+    let target = 96.0 * design.job.settings.target_load_percent.get() / 100.0;
+    assert!((outputs[0].watts - (target - taken)).abs() < 1e-9 && !outputs[0].before_cable);
+    assert_eq!(outputs[0].terminals, 1);
+    assert!((outputs[3].watts - target).abs() < 1e-9 && outputs[3].terminals == 2);
+    // With a length unknown only the ratings count, and that is said: four lights of 6 W and the control's own draw.
+    let place = "id: \"F2\", place: (x: \"24'0\", y: \"8'0\"), ";
+    let design = design_with(&[(place, "id: \"F2\", ")]);
+    let own = design.job.catalogue.controls[0].own_watts.get();
+    let outputs = studbay::plan::next::outputs(&design);
+    assert!(outputs[0].before_cable && (outputs[0].watts - (target - 24.0 - own)).abs() < 1e-9);
+    let mut desk = Desk::of(design, "starter");
+    let wall_box = desk.job().boxes[0].id.to_string();
+    desk.find(&wall_box);
+    desk.press("Ah\t");
+    assert!(desk.screen().contains("free before cable"), "{}", desk.screen());
+}
+
+#[test]
+fn a_supply_is_proposed_in_the_next_free_slot_and_parts_as_used_last() {
+    let mut desk = Desk::of(design_with(&[]), "starter");
+    desk.press("3ga\u{e}\r");
+    let slots: Vec<_> = desk.job().panels[0].supplies.iter().map(|supply| supply.slot).collect();
+    let numbers: Vec<u16> = slots.into_iter().map(|slot| slot.unwrap().get()).collect();
+    assert_eq!(numbers, [1, 3, 5]);
+    // A loop ends like the one made before it, wherever that is.
+    desk.press("1");
+    let control = desk.job().boxes[0].controls[0].id.to_string();
+    desk.find(&control);
+    desk.press("a\t\t\tReturnedC\r");
+    desk.find(&control);
+    desk.press("a\r");
+    let loops = &desk.job().boxes[0].controls[0].loops;
+    assert_eq!(loops[loops.len() - 1].path, loops[loops.len() - 2].path);
+    assert_eq!(loops[loops.len() - 1].path, studbay::job::wiring::LoopPath::ReturnedCapped);
+}
