@@ -4,6 +4,7 @@
 //! studies a job is passed in as [`Plugs`], so that a test can drive every command without a process.
 
 mod args;
+mod arrange;
 mod balance;
 mod check;
 mod explain;
@@ -17,7 +18,8 @@ pub use check::Report;
 
 use crate::explain::NoFigure;
 use crate::job::{Index, Job, read};
-use crate::plan::balance::{Options, Proposal};
+use crate::plan::balance::{Options, Problem, Proposal, Question, WhatIf};
+use crate::plan::slots::Arrangement;
 use crate::sheets::Entry;
 use crate::store;
 use anyhow::Context;
@@ -33,6 +35,9 @@ pub type Open<'a> = &'a dyn Fn(&Path) -> anyhow::Result<()>;
 /// Says how figures of a studied job came about.
 pub type Explain<'a, D> = &'a dyn Fn(&D, &[String]) -> Result<String, NoFigure>;
 
+/// Answers a question about a studied job.
+pub type WhatIfPlug<'a, D> = &'a dyn Fn(&D, &Question, &Options) -> Result<WhatIf, Vec<Problem>>;
+
 /// What the commands need of the rest of the program; `D` is the studied job.
 pub struct Plugs<'a, D> {
     /// Opens the views on a job file, for `studbay JOB`.
@@ -47,6 +52,10 @@ pub struct Plugs<'a, D> {
     pub sheets: &'a [Entry<D>],
     /// Proposes how to balance it.
     pub balance: &'a dyn Fn(&D, &Options) -> Proposal,
+    /// Answers a question about it that changes nothing.
+    pub what_if: WhatIfPlug<'a, D>,
+    /// Proposes where its supplies sit and which panel each home run comes from.
+    pub arrange: &'a dyn Fn(&D) -> Arrangement,
 }
 
 /// How a command that ran came out.
@@ -94,6 +103,7 @@ fn dispatch<D>(
         (Some(Command::Explain(args)), _) => explain::run(&args, plugs, out),
         (Some(Command::Sheet(args)), _) => sheet::run(&args, plugs, out),
         (Some(Command::Balance(args)), _) => balance::run(&args, plugs, out),
+        (Some(Command::Arrange(args)), _) => arrange::run(&args, plugs, out),
         (Some(Command::Rooms(args)), _) => rooms::run(&args, out, err),
         (Some(Command::Completions(args)), _) => manual::completions(&args, args::command(plugs), out),
         (Some(Command::Man(args)), _) => manual::page(&args, args::command(plugs), out),

@@ -4,7 +4,8 @@ use std::io;
 use std::process::ExitCode;
 use studbay::cli::{Plugs, Report, run};
 use studbay::design::Design;
-use studbay::plan::balance::propose;
+use studbay::plan::balance::{propose, what_if};
+use studbay::plan::slots::arrangement;
 use studbay::sheets::SHEETS;
 
 fn main() -> ExitCode {
@@ -15,6 +16,8 @@ fn main() -> ExitCode {
         explain: &studbay::explain::explain,
         sheets: SHEETS,
         balance: &propose,
+        what_if: &what_if,
+        arrange: &arrangement,
     };
     // Not locked for good: the views, their threads and a panic must be able to write too.
     ExitCode::from(run(std::env::args_os(), &plugs, &mut io::stdout(), &mut io::stderr()))

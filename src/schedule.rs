@@ -11,6 +11,7 @@ pub use cell::{Cell, Load, Weight};
 pub use layout::{Layout, Placed, Widths};
 pub use table::{Align, Column, Row, Section, Table};
 
+pub mod arrangement;
 pub mod cables;
 pub mod canvas;
 pub mod figures;
@@ -20,6 +21,7 @@ pub mod outline;
 pub mod parts;
 pub mod picture;
 pub mod plan;
+pub mod proposal;
 pub mod riser;
 pub mod slots;
 pub mod voltages;

@@ -16,6 +16,7 @@ mod menu;
 mod picture;
 mod question;
 mod run;
+mod worker;
 
 pub use app::{App, View};
 pub use draw::draw;

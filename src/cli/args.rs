@@ -1,6 +1,8 @@
 //! What can be typed, with its help.
 
 use super::Plugs;
+use crate::job::Id;
+use crate::job::wiring::OutputRef;
 use crate::sheets::text::{LEAST_LINES, LEAST_WIDTH, MOST_WIDTH};
 use clap::builder::{PossibleValue, PossibleValuesParser};
 use clap::{Args, CommandFactory, Parser, Subcommand, ValueEnum};
@@ -45,14 +47,17 @@ pub(super) enum Command {
     /// Propose the best assignment of home runs to outputs
     #[command(display_order = 4)]
     Balance(BalanceArgs),
-    /// Make rooms with their lights from a table, or write that table of a job
+    /// Propose slots for supplies, outputs in the order of the house, and panels for home runs
     #[command(display_order = 5)]
+    Arrange(ArrangeArgs),
+    /// Make rooms with their lights from a table, or write that table of a job
+    #[command(display_order = 6)]
     Rooms(RoomsArgs),
     /// Print the completions of a shell
-    #[command(display_order = 6)]
+    #[command(display_order = 7)]
     Completions(CompletionsArgs),
     /// Print a page of the manual
-    #[command(display_order = 7)]
+    #[command(display_order = 8)]
     Man(ManArgs),
 }
 
@@ -193,7 +198,9 @@ pub(super) struct SheetArgs {
 
 #[derive(Debug, Args)]
 #[command(
-    after_help = "Examples:\n  studbay balance house.ron\n  studbay balance house.ron --moves 4 --write\n\n\
+    after_help = "Examples:\n  studbay balance house.ron\n  studbay balance house.ron --moves 4 --write\n  \
+                        studbay balance house.ron --add-watts 40 --like PS1.1\n  \
+                        studbay balance house.ron --lose PS2\n\n\
                         Ends with 1 if the runs do not fit, with 2 if the file cannot be used."
 )]
 pub(super) struct BalanceArgs {
@@ -206,6 +213,37 @@ pub(super) struct BalanceArgs {
     /// Landed wires to move at most; by default the fewest within 2 % of the best
     #[arg(long, value_name = "N")]
     pub(super) moves: Option<u32>,
+    /// Take supplies that end up with no run out of their panels; those pinned to their slots stay
+    #[arg(long)]
+    pub(super) take_out: bool,
+    /// What if there were one more run of so many watts, on outputs like that of --like
+    #[arg(long, value_name = "WATTS", requires = "like", conflicts_with = "write")]
+    pub(super) add_watts: Option<f64>,
+    /// An output of the panel and the volts that the run of --add-watts is meant for
+    #[arg(long, value_name = "OUTPUT", requires = "add_watts")]
+    pub(super) like: Option<OutputRef>,
+    /// What if this supply failed
+    #[arg(long, value_name = "SUPPLY", conflicts_with_all = ["write", "add_watts"], value_parser = supply)]
+    pub(super) lose: Option<Id>,
+    /// The form
+    #[arg(long = "as", value_name = "FORM", default_value = "text")]
+    pub(super) form: ProposalForm,
+}
+
+#[derive(Debug, Args)]
+#[command(after_help = "Examples:\n  studbay arrange house.ron\n  studbay arrange house.ron --write\n  \
+                        studbay arrange house.ron --panels --write\n\n\
+                        Ends with 1 if something cannot be placed, with 2 if the file cannot be used.")]
+pub(super) struct ArrangeArgs {
+    /// The job file
+    #[arg(value_name = "JOB")]
+    pub(super) job: PathBuf,
+    /// Take the panel that keeps cable short for each home run, too; such runs are then on no output until balanced
+    #[arg(long)]
+    pub(super) panels: bool,
+    /// Save the job as proposed; without it nothing changes
+    #[arg(long)]
+    pub(super) write: bool,
     /// The form
     #[arg(long = "as", value_name = "FORM", default_value = "text")]
     pub(super) form: ProposalForm,
@@ -241,6 +279,10 @@ pub(super) fn command<D>(plugs: &Plugs<'_, D>) -> clap::Command {
 
 fn day(text: &str) -> Result<Date, String> {
     text.parse().map_err(|_| "it must be a day like 2026-03-09".into())
+}
+
+fn supply(text: &str) -> Result<Id, String> {
+    Id::new(text).map_err(|_| "it must be the id of a supply, like PS1".into())
 }
 
 fn width(text: &str) -> Result<usize, String> {

@@ -4,7 +4,8 @@ use super::args::{BalanceArgs, ProposalForm};
 use super::{Outcome, Plugs, load, say};
 use crate::format::{self, Text};
 use crate::job::edit::apply;
-use crate::plan::balance::{Options, Proposal};
+use crate::plan::balance::{Options, Proposal, Question};
+use crate::schedule::proposal;
 use crate::sheets::json;
 use crate::store::{Keeper, Opened, Unsaved};
 use std::fmt::Write as _;
@@ -15,7 +16,10 @@ pub(super) fn run<D>(
     plugs: &Plugs<'_, D>,
     out: &mut dyn Write,
 ) -> anyhow::Result<Outcome> {
-    let options = Options { moves: args.moves, ..Options::default() };
+    let options = Options { moves: args.moves, take_out: args.take_out, ..Options::default() };
+    if let Some(question) = question(args) {
+        return answer(args, &question, &options, plugs, out);
+    }
     let mut saved = None;
     let proposal = if args.write {
         // The lock is held from before the job is read, so that what is written is what was balanced.
@@ -53,6 +57,44 @@ pub(super) fn run<D>(
     Ok(if proposal.feasible { Outcome::Fine } else { Outcome::Failing })
 }
 
+/// What is asked that changes nothing.
+fn question(args: &BalanceArgs) -> Option<Question> {
+    if let Some(lost) = &args.lose {
+        return Some(Question::LoseSupply(lost.clone()));
+    }
+    let (watts, like) = (args.add_watts?, args.like.clone()?);
+    Some(Question::AddRun { watts, like })
+}
+
+fn answer<D>(
+    args: &BalanceArgs,
+    question: &Question,
+    options: &Options,
+    plugs: &Plugs<'_, D>,
+    out: &mut dyn Write,
+) -> anyhow::Result<Outcome> {
+    let (job, index) = load(&args.job)?;
+    let answer = match (plugs.what_if)(&(plugs.study)(job, index), question, options) {
+        Ok(answer) => answer,
+        Err(problems) => {
+            let all: Vec<String> =
+                problems.iter().map(|problem| format!("{}; {}", problem.what, problem.remedy)).collect();
+            anyhow::bail!("this cannot be answered: {}", all.join("; "));
+        }
+    };
+    let text = match args.form {
+        ProposalForm::Json => json::pretty(&answer)?,
+        ProposalForm::Text => {
+            let mut lines = proposal::answer_lines(question, &answer.fits, &answer.dark);
+            lines.push(String::new());
+            lines.push("balanced anew:".into());
+            safe(&lines) + &said(&answer.proposal)
+        }
+    };
+    say::print(out, text.as_bytes())?;
+    Ok(if answer.proposal.feasible { Outcome::Fine } else { Outcome::Failing })
+}
+
 /// The proposal for people.
 fn said(proposal: &Proposal) -> String {
     let mut lines = Vec::new();
@@ -62,61 +104,50 @@ fn said(proposal: &Proposal) -> String {
         lines.extend(problems.map(|problem| format!("  {}; {}", problem.what, problem.remedy)));
         return safe(&lines);
     }
-    let count = |n: Option<usize>| n.map_or_else(|| format::UNKNOWN.to_owned(), |n| n.to_string());
-    let proved = proposal.supplies <= proposal.supplies_bound;
-    let fewest = if proved {
-        "the fewest there can be".to_owned()
-    } else {
-        format!("no fewer than {} can be", count(proposal.supplies_bound))
-    };
-    lines.push(format!("supplies        {}, {fewest}", count(proposal.supplies)));
+    lines.push(format!("supplies        {}", proposal::supplies_line(proposal)));
     lines.push(format!(
         "highest output  {} of its limit; with as many moves none is below {} (gap {})",
         format::percent(proposal.max_percent),
         format::percent(proposal.bound_percent),
         format::percent(proposal.gap_percent)
     ));
-    lines.push(match (proposal.unspread, proposal.unspread_bound) {
-        (0, _) => "spread          every room, level and way out with two or more runs is on two supplies"
-            .to_owned(),
-        (n, least) => {
-            format!("spread          on one supply alone: {n} of the rooms, levels and ways out; fewest possible {least}")
-        }
-    });
-    lines.push(format!(
-        "proof           {}",
-        if proposal.optimal { "nothing better exists, to within 0.1 W" } else { "not proved to be the best" }
-    ));
+    lines.push(format!("spread          {}", proposal::spread_line(proposal)));
+    lines.push(format!("proof           {}", proposal::proof_line(proposal)));
     for panel in &proposal.over_target {
         lines.push(format!(
             "target          panel {panel} cannot keep to the target; its outputs are held to their limit"
         ));
     }
-    for new in &proposal.new_supplies {
-        let slot = new.slot.map_or_else(|| "in no slot yet".to_owned(), |slot| format!("from slot {slot}"));
-        lines.push(format!("new supply      {} ({}) in panel {} {slot}", new.supply, new.part, new.panel));
-    }
-    if !proposal.free_supplies.is_empty() {
-        lines.push(format!("free supplies   {}", proposal.free_supplies.join(", ")));
+    lines.extend(
+        proposal.new_supplies.iter().map(|new| format!("new supply      {}", proposal::new_line(new))),
+    );
+    let free = proposal.free_supplies.iter();
+    lines.extend(free.map(|free| format!("free supply     {}", proposal::free_line(free))));
+    if proposal.free_supplies.iter().any(|free| !free.taken_out) {
+        lines.push(
+            "                --take-out takes free supplies out of their panels; pinned ones stay".into(),
+        );
     }
     lines.push(String::new());
-    lines.push("outputs".to_owned());
+    lines.push("output          today               then                runs then".to_owned());
     for output in &proposal.outputs {
+        let today = match output.today_watts {
+            Some(watts) => {
+                format!("{:>9} {:>8}", format::watts(Some(watts)), format::percent(output.today_percent))
+            }
+            None => format!("{:>9} {:8}", "new", ""),
+        };
+        let runs = if output.runs.is_empty() { "free".to_owned() } else { output.runs.join(" ") };
         lines.push(format!(
-            "  {:12} {:>9} {:>8}  {}",
+            "  {:10} {today}  {:>9} {:>8}   {runs}",
             output.output,
             format::watts(Some(output.watts)),
             format::percent(Some(output.percent)),
-            output.runs.join(" ")
         ));
     }
     lines.push(String::new());
     lines.push(format!("moves: {}, of landed wires {}", proposal.moves.len(), proposal.landed_moves));
-    for one in &proposal.moves {
-        let from = one.from.as_deref().unwrap_or("none");
-        let landed = if one.landed { "  landed" } else { "" };
-        lines.push(format!("  {:12} {from:>8} -> {}{landed}", one.run, one.to));
-    }
+    lines.extend(proposal.moves.iter().map(|one| format!("  {}", proposal::move_line(one))));
     if proposal.curve.len() > 1 {
         lines.push(String::new());
         lines.push("landed wires moved, highest output, and what it cannot be below".to_owned());

@@ -9,17 +9,21 @@
 mod gather;
 mod groups;
 mod propose;
+mod relax;
+mod search;
 mod shortage;
 mod unlanded;
 mod what_if;
 
-pub use what_if::{Both, Dark, Question, WhatIf, move_run, what_if};
+pub use search::{News, search};
+pub use what_if::{Asked, Both, Dark, Question, WhatIf, asked, move_run, outputs_for, what_if};
 
 use super::packing::{Budget, Packing, Progress};
 use crate::design::Design;
 use crate::job::Id;
 use crate::job::edit::Edit;
 use crate::job::wiring::OutputRef;
+pub(super) use gather::rooms_of;
 use gather::{Gathered, Load};
 use serde::Serialize;
 
@@ -33,11 +37,13 @@ pub struct Options {
     pub moves: Option<u32>,
     /// Steps that the search may take, for all panels together.
     pub steps: u64,
+    /// Whether supplies that end up with no run are taken out of their panels; pinned ones stay in any case.
+    pub take_out: bool,
 }
 
 impl Default for Options {
     fn default() -> Self {
-        Self { moves: None, steps: STEPS }
+        Self { moves: None, steps: STEPS, take_out: false }
     }
 }
 
@@ -65,6 +71,10 @@ pub struct OutputLoad {
     pub percent: f64,
     /// The most watts it gives.
     pub limit_watts: f64,
+    /// Watts taken from it today; null if they are unknown or it is not there.
+    pub today_watts: Option<f64>,
+    /// The same in percent of its limit.
+    pub today_percent: Option<f64>,
     /// Its runs, in the order of the job.
     pub runs: Vec<String>,
 }
@@ -80,6 +90,23 @@ pub struct NewSupply {
     pub panel: String,
     /// Its first slot.
     pub slot: Option<u16>,
+}
+
+/// A supply that no run would be on.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+pub struct FreeSupply {
+    /// Its id.
+    pub supply: String,
+    /// Its panel.
+    pub panel: String,
+    /// Its first slot; null if it is in none.
+    pub slot: Option<u16>,
+    /// Its last slot; null if it is in none.
+    pub last_slot: Option<u16>,
+    /// Whether runs are on it today.
+    pub emptied: bool,
+    /// Whether the proposal takes it out of its panel.
+    pub taken_out: bool,
 }
 
 /// A point of the curve: for so many moves of landed wires, the highest output and what it cannot be below.
@@ -132,12 +159,12 @@ pub struct Proposal {
     pub landed_moves: u32,
     /// The runs that change their output.
     pub moves: Vec<Move>,
-    /// Every output that is used.
+    /// Every output that is used, or is today.
     pub outputs: Vec<OutputLoad>,
     /// Supplies that are added.
     pub new_supplies: Vec<NewSupply>,
-    /// Supplies that nothing is on any more.
-    pub free_supplies: Vec<String>,
+    /// Supplies that nothing is on then.
+    pub free_supplies: Vec<FreeSupply>,
     /// The highest output against moves of landed wires.
     pub curve: Vec<CurvePoint>,
     /// Why nothing is proposed.
@@ -155,6 +182,30 @@ pub struct Plan {
     problems: Vec<Problem>,
 }
 
+impl Plan {
+    /// Whether nothing better exists anywhere: fewest supplies, best spread, and the evenest outputs within 0.1 W.
+    pub fn proved(&self) -> bool {
+        self.problems.is_empty() && self.solved.iter().all(|solved| solved.packing.proved())
+    }
+
+    /// Whether something does not fit, or was not found to fit.
+    pub fn is_short(&self) -> bool {
+        !self.problems.is_empty()
+    }
+
+    /// What plans of one question are compared by: less is better.
+    fn rank(&self) -> (bool, usize, usize, f64) {
+        let packings = || self.solved.iter().map(|solved| &solved.packing);
+        let heights = packings().map(|packing| propose::percent(packing.height, packing.scale));
+        (
+            self.is_short(),
+            packings().map(|packing| packing.opened.len()).sum(),
+            packings().map(|packing| packing.unspread).sum(),
+            heights.fold(0.0, f64::max),
+        )
+    }
+}
+
 /// A zone's answer.
 #[derive(Debug, Clone)]
 struct Solved {
@@ -164,7 +215,17 @@ struct Solved {
 
 /// Solves and proposes: the same job gives the same proposal on any machine.
 pub fn propose(design: &Design, options: &Options) -> Proposal {
-    plan(design, options, None).proposal(design, options.moves)
+    plan(design, options, None).proposal(design, options)
+}
+
+/// Each run that is placed with the position of its panel and its watts; none while those of some are not known.
+pub(super) fn watts_of_runs(design: &Design) -> Option<Vec<(usize, usize, f64)>> {
+    let loads = gather::loads(design).ok()?.into_iter();
+    Some(
+        loads
+            .filter_map(|load| Some((load.run?, load.class.panel, gather::tenths_to_unit(load.weight))))
+            .collect(),
+    )
 }
 
 /// Solves; `watch` is told of the progress and may end the search early, with the best it has, by saying `false`.

@@ -1,12 +1,14 @@
 //! Slots: where supplies sit in their panels, and which panel each run comes from.
 //!
 //! Pinned supplies stay where they are. The others are placed by width so that what is left is one stretch that can be
-//! used, Class 2 from the first slot on and other supplies from the last one back. Nothing is moved while nothing is
-//! wrong.
+//! used, Class 2 from the first slot on and other supplies from the last one back. No supply is moved while nothing is
+//! wrong. What hangs on the outputs of a supply is put in the order of the house as long as nothing of it is landed.
 
+mod order;
 mod panels;
 mod room;
 
+pub use order::OutputMove;
 pub use panels::{NewPanel, PanelChange, PanelPlan, panels};
 pub use room::{Room, first_free};
 
@@ -32,37 +34,68 @@ pub struct SlotMove {
     pub to: u16,
 }
 
+/// Slots of a panel that nothing is in.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+pub struct FreeSlots {
+    /// The panel.
+    pub panel: String,
+    /// The first slot.
+    pub first: u16,
+    /// The last slot.
+    pub last: u16,
+    /// Slots that the job wants kept free in this panel.
+    pub kept_free: u16,
+}
+
 /// Where supplies should sit.
-#[derive(Debug, Clone, PartialEq, Default)]
+#[derive(Debug, Clone, PartialEq, Default, Serialize)]
 pub struct SlotPlan {
     /// Supplies that change their slot.
     pub moves: Vec<SlotMove>,
+    /// Runs that change their output within a supply, so that neighbours in the house are neighbours in the panel.
+    pub outputs: Vec<OutputMove>,
+    /// What is free then, in panels where everything has its place.
+    pub free: Vec<FreeSlots>,
     /// Panels in which something cannot be placed.
     pub problems: Vec<Problem>,
     /// What accepting it does to the job; none if it changes nothing.
+    #[serde(skip)]
     pub edit: Option<Edit>,
 }
 
-/// Places the supplies of every panel.
+/// Everything that is proposed about panels.
+#[derive(Debug, Clone, PartialEq, Default, Serialize)]
+pub struct Arrangement {
+    /// Where supplies sit, and the order of their outputs.
+    pub slots: SlotPlan,
+    /// Which panel each home run comes from.
+    pub panels: PanelPlan,
+}
+
+/// Proposes both.
+pub fn arrangement(design: &Design) -> Arrangement {
+    Arrangement { slots: arrange(design), panels: panels(design) }
+}
+
+/// Places the supplies of every panel, and puts what hangs on their outputs in the order of the house.
 pub fn arrange(design: &Design) -> SlotPlan {
     let mut plan = SlotPlan::default();
     for panel in &design.job.panels {
         arrange_panel(design, panel, &mut plan);
     }
-    let edits: Vec<Edit> = plan
-        .moves
-        .iter()
-        .map(|one| Edit::Set {
-            subject: Subject::new(Kind::Supply, &one.supply),
-            field: "slot".into(),
-            value: one.to.into(),
-        })
-        .collect();
+    plan.outputs = order::outputs(design);
+    let slots = plan.moves.iter().map(|one| Edit::Set {
+        subject: Subject::new(Kind::Supply, &one.supply),
+        field: "slot".into(),
+        value: one.to.into(),
+    });
+    let edits: Vec<Edit> = slots.chain(plan.outputs.iter().map(OutputMove::edit)).collect();
     plan.edit = (!edits.is_empty()).then_some(Edit::Together(edits));
     plan
 }
 
-fn width(design: &Design, supply: &Supply) -> u16 {
+/// Slots that a supply takes; 1 where its part is unknown.
+pub(super) fn width(design: &Design, supply: &Supply) -> u16 {
     design.index.supply_type(&design.job, &supply.part).map_or(1, |part| part.slots.get().into())
 }
 
@@ -116,7 +149,9 @@ fn arrange_panel(design: &Design, panel: &Panel, plan: &mut SlotPlan) {
     let least = narrowest(design);
     if let Some(all) = taken(design, panel, false)
         && stretches(&all, panel.slots.get()).iter().all(|(first, last)| last - first + 1 >= least)
+        && sides_apart(design, panel, &[])
     {
+        plan.free.extend(free_slots(panel, &all));
         return;
     }
     let refuse = |plan: &mut SlotPlan, what: String, remedy: &str| {
@@ -148,6 +183,8 @@ fn arrange_panel(design: &Design, panel: &Panel, plan: &mut SlotPlan) {
         let what = format!("panel {} keeps {} slots free, not {}", panel.id, room - total, panel.spare_slots);
         refuse(plan, what, "move a supply to another panel, or ask for fewer spare slots");
     }
+    let mut all = pinned;
+    let before = plan.moves.len();
     let mut next: Vec<u16> = free.iter().map(|(first, _)| *first).collect();
     let mut end: Vec<u16> = free.iter().map(|(_, last)| *last).collect();
     for ((supply, &width), &stretch) in moving.iter().zip(&widths).zip(&chosen) {
@@ -158,6 +195,7 @@ fn arrange_panel(design: &Design, panel: &Panel, plan: &mut SlotPlan) {
             next[stretch] += width;
             next[stretch] - width
         };
+        all.push((to, to.saturating_add(width - 1)));
         let from = supply.slot.map(std::num::NonZeroU16::get);
         if from != Some(to) {
             plan.moves.push(SlotMove {
@@ -168,6 +206,35 @@ fn arrange_panel(design: &Design, panel: &Panel, plan: &mut SlotPlan) {
             });
         }
     }
+    all.sort_unstable();
+    plan.free.extend(free_slots(panel, &all));
+    if !sides_apart(design, panel, &plan.moves[before..]) {
+        let what = format!("supplies of panel {} that are not Class 2 stay among those that are", panel.id);
+        refuse(plan, what, "unpin the supplies that keep their slots there");
+    }
+}
+
+fn free_slots(panel: &Panel, taken: &[(u16, u16)]) -> Vec<FreeSlots> {
+    let free = stretches(taken, panel.slots.get()).into_iter();
+    free.map(|(first, last)| FreeSlots {
+        panel: panel.id.to_string(),
+        first,
+        last,
+        kept_free: panel.spare_slots,
+    })
+    .collect()
+}
+
+/// Whether every supply beyond Class 2 sits on one side of all that are Class 2, after these moves.
+fn sides_apart(design: &Design, panel: &Panel, moves: &[SlotMove]) -> bool {
+    let slot = |supply: &Supply| {
+        let then = moves.iter().find(|one| supply.id.as_str() == one.supply).map(|one| one.to);
+        then.or(supply.slot.map(std::num::NonZeroU16::get))
+    };
+    let mut sides: Vec<(u16, bool)> =
+        panel.supplies.iter().filter_map(|supply| Some((slot(supply)?, line_side(design, supply)))).collect();
+    sides.sort_unstable();
+    sides.windows(2).filter(|pair| pair[0].1 != pair[1].1).count() <= 1
 }
 
 /// The stretch each width goes into, so that as little as possible is left in pieces too narrow to use; exact, over

@@ -227,6 +227,22 @@ pub fn run_and_box(design: &Design, run: usize) -> String {
     format!("{} to {}", run.id, wall_box.map(|b| called(&b.name, &b.id)).unwrap_or_default())
 }
 
+/// What is wrong with a run, and whether it is landed or pinned.
+fn sign_and_holds(design: &Design, subject: &Subject, run: usize) -> Cell {
+    let at = design.network.runs[run].feeds.first();
+    let feed = at.map(|at| &design.job.boxes[at.wall_box].feeds[at.feed]);
+    let holds = match feed.map(|feed| (feed.landed, feed.pinned)) {
+        Some((true, true)) => "landed, pinned",
+        Some((true, false)) => "landed",
+        Some((false, true)) => "pinned",
+        _ => return sign(design, subject),
+    };
+    match sign(design, subject) {
+        Cell::Flag(weight, word) => Cell::Flag(weight, format!("{word}, {holds}").into()),
+        _ => Cell::text(holds),
+    }
+}
+
 /// The runs of one output, a row each, to be shown beneath it.
 pub fn run_rows(design: &Design, output: &OutputStudy) -> Vec<Row> {
     let row = |&run: &usize| {
@@ -238,7 +254,7 @@ pub fn run_rows(design: &Design, output: &OutputStudy) -> Vec<Row> {
                 .over(study.and_then(|s| s.range(Of::SourceWatts))),
             Cell::Blank,
             Cell::Blank,
-            sign(design, &subject),
+            sign_and_holds(design, &subject, run),
             Cell::from(run_and_box(design, run)),
         ])
         .about(subject)

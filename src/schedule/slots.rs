@@ -137,7 +137,10 @@ fn free_row(first: u16, last: u16) -> Option<Row> {
 
 fn supply_rows(design: &Design, supply: &Supply, range: String) -> Vec<Row> {
     let part = design.index.supply_type(&design.job, &supply.part);
-    let part_name = part.map(|part| called(&part.name, &part.id)).unwrap_or_default();
+    let mut part_name = part.map(|part| called(&part.name, &part.id)).unwrap_or_default();
+    if supply.pinned {
+        part_name.push_str(" (pinned)");
+    }
     let about = Subject::new(Kind::Supply, &supply.id);
     let mut rows = vec![
         Row::new(vec![

@@ -56,6 +56,16 @@ pub enum Action {
     Explain,
     /// Propose the best assignment of home runs to outputs.
     Balance,
+    /// Propose slots for supplies, the order of outputs, and panels for home runs.
+    Arrange,
+    /// Ask what if a run were added or a supply failed.
+    WhatIf,
+    /// Move the home run to the output before its own.
+    OutputBefore,
+    /// Move the home run to the output after its own.
+    OutputAfter,
+    /// Keep it where it is, or let it go again.
+    Pin,
     /// Begin to type what to find.
     Find,
     /// Begin to type what lines must hold to be shown.
@@ -135,6 +145,10 @@ pub enum Effect {
     DropRecovered,
     /// Do what the answer of that number stands for.
     Take(usize),
+    /// Search for the answer that the balance waits for.
+    Search,
+    /// End that search; the best so far is kept.
+    EndSearch,
     /// Read another job, to take over from it.
     ReadJob(PathBuf),
     /// Read a table of rooms.

@@ -2,11 +2,15 @@
 
 mod adding;
 mod asking;
+mod balancing;
 mod editing;
 mod moving;
+mod outputs;
 mod pictures;
 mod taking;
 mod tools;
+
+pub(super) use balancing::{Desk, Searching};
 
 use super::action::{Action, Effect};
 use super::form::Form;
@@ -123,6 +127,8 @@ pub(super) enum Asked {
     TableIn,
     /// Where to write the table of rooms.
     TableOut,
+    /// A question about the balance.
+    WhatIf,
 }
 
 /// A line being typed at the bottom.
@@ -152,6 +158,8 @@ pub struct App {
     pub(super) prompt: Option<Prompt>,
     pub(super) form: Option<Form>,
     pub(super) menu: Option<Menu>,
+    /// The balance that is being looked at.
+    pub(super) desk: Option<Box<Desk>>,
     pub(super) question: Option<Question>,
     /// The first line shown of what a question is about, where that scrolls; else its end is shown.
     pub(super) question_top: Option<usize>,
@@ -184,6 +192,7 @@ impl App {
             prompt: None,
             form: None,
             menu: None,
+            desk: None,
             question: None,
             question_top: None,
             message: None,
@@ -287,6 +296,9 @@ impl App {
         if self.prompt.is_some() {
             return self.prompt_key(key);
         }
+        if self.desk.is_some() {
+            return self.desk_key(key);
+        }
         if let Some(menu) = self.menu.take() {
             self.menu_key(&menu, key);
             return Effect::None;
@@ -303,6 +315,8 @@ impl App {
         self.message = None;
         if self.question.is_some() {
             self.paste_block(text);
+        } else if self.desk.is_some() {
+            self.say("pasted text is no answer; nothing was changed");
         } else if let Some(form) = &mut self.form {
             form.paste(&self.design, text);
         } else if let Some(prompt) = &mut self.prompt {
@@ -344,7 +358,7 @@ impl App {
                 let asked = prompt.asked;
                 self.prompt = None;
                 match asked {
-                    Asked::Find => {}
+                    Asked::Find | Asked::WhatIf => {}
                     Asked::Filter => self.escape(),
                     Asked::OtherJob | Asked::TableIn => self.say("left; nothing was read"),
                     Asked::TableOut => self.say("left; nothing was written"),
@@ -370,6 +384,7 @@ impl App {
                 Effect::None
             }
             Asked::Filter => Effect::None,
+            Asked::WhatIf => self.what_if(&text),
             _ if text.is_empty() => {
                 self.say("no file was named");
                 Effect::None
@@ -398,7 +413,7 @@ impl App {
                     prompt.note = nothing.then(|| "no line holds that".to_owned());
                 }
             }
-            Asked::OtherJob | Asked::TableIn | Asked::TableOut => {}
+            Asked::OtherJob | Asked::TableIn | Asked::TableOut | Asked::WhatIf => {}
         }
     }
 
@@ -449,7 +464,12 @@ impl App {
             Action::Follow => self.follow(),
             Action::Back => self.back(),
             Action::Explain => self.explain(),
-            Action::Balance => self.balance(),
+            Action::Balance => return self.balance(),
+            Action::Arrange => self.arrange(),
+            Action::WhatIf => self.ask_what_if(),
+            Action::OutputBefore => self.move_to_next_output(false),
+            Action::OutputAfter => self.move_to_next_output(true),
+            Action::Pin => self.pin(),
             Action::Find => self.prompt = Some(Prompt::new(Asked::Find, Input::default())),
             Action::Filter => {
                 let mut input = Input::new(&self.scroll().filter);

@@ -10,6 +10,7 @@
 //! ?:help q:leave Tab:view                                                   keys
 //! ```
 
+mod balancing;
 mod body;
 mod form;
 mod help;
@@ -52,6 +53,7 @@ pub fn draw(app: &mut App, area: Rect, buffer: &mut Buffer) -> Option<Position> 
         _ if app.question.is_some() => question(app, body, buffer),
         _ if app.help.is_some() => Some(help::draw(app, body, buffer)),
         Some(form) => form::draw(form, &app.design, body, buffer),
+        None if app.desk.is_some() => balancing::draw(app, body, buffer),
         None if app.view.is_picture() => picture::draw(app, body, buffer),
         None => body::draw(app, body, buffer),
     };
@@ -151,6 +153,7 @@ fn detail(app: &App, area: Rect, buffer: &mut Buffer) -> Option<Position> {
             Asked::OtherJob => "take over from the job file: ",
             Asked::TableIn => "read the table of rooms from: ",
             Asked::TableOut => "write the table of rooms to: ",
+            Asked::WhatIf => "what if (watts of one more run, or 'lose PS1'): ",
         };
         put(buffer, area, y, 0, &format!("{asked}{}", prompt.input.text()), Style::new());
         if let Some(note) = &prompt.note {
@@ -171,7 +174,7 @@ fn detail(app: &App, area: Rect, buffer: &mut Buffer) -> Option<Position> {
         wrapped(buffer, area, y, &[(message.clone(), Style::new())]);
         return None;
     }
-    if app.help.is_some() {
+    if app.help.is_some() || app.desk.is_some() {
         return None;
     }
     let mut lines: Vec<(String, Style)> = app.figures_here().into_iter().map(|l| (l, Style::new())).collect();
@@ -255,14 +258,17 @@ fn keys_line(app: &App, area: Rect, buffer: &mut Buffer) {
             Asked::Find | Asked::Filter => "stay",
             Asked::OtherJob | Asked::TableIn => "read",
             Asked::TableOut => "write",
+            Asked::WhatIf => "ask",
         };
         vec![format!("Enter:{enter}"), "Esc:leave".into()]
+    } else if let Some(desk) = app.desk.as_ref().filter(|_| app.question.is_none()) {
+        desk.hints()
     } else if app.menu.is_some() {
         vec!["Esc:leave".into()]
     } else if app.question.is_some() {
         Vec::new()
     } else {
-        let hinted = keys::of_view(app.view).filter(|binding| !binding.hint.is_empty());
+        let hinted = keys::hinted_of_view(app.view);
         hinted.map(|binding| format!("{}:{}", binding.shown, binding.hint)).collect()
     };
     // What does not fit is left out whole: half a hint tells nothing, and the help has them all.

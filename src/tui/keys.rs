@@ -17,6 +17,8 @@ pub struct Binding {
     pub help: &'static str,
     /// A word for the bottom line; empty where it isn't shown there.
     pub hint: &'static str,
+    /// The views in whose bottom line that word stands; none for all.
+    pub hinted_in: &'static [View],
     /// The views it works in; none for all.
     pub views: &'static [View],
 }
@@ -34,11 +36,15 @@ const fn code(code: KeyCode) -> Key {
 }
 
 const fn bind(keys: &'static [Key], shown: &'static str, action: Action, help: &'static str) -> Binding {
-    Binding { keys, shown, action, help, hint: "", views: &[] }
+    Binding { keys, shown, action, help, hint: "", hinted_in: &[], views: &[] }
 }
 
 const fn hinted(binding: Binding, hint: &'static str) -> Binding {
     Binding { hint, ..binding }
+}
+
+const fn hinted_in(binding: Binding, hint: &'static str, hinted_in: &'static [View]) -> Binding {
+    Binding { hint, hinted_in, ..binding }
 }
 
 const fn only(binding: Binding, views: &'static [View]) -> Binding {
@@ -46,12 +52,45 @@ const fn only(binding: Binding, views: &'static [View]) -> Binding {
 }
 
 const TREE: &[View] = &[View::Runs];
+const LOADS: &[View] = &[View::Loading];
+const PINS: &[View] = &[View::Loading, View::Slots];
 const PICTURES: &[View] = &[View::Riser, View::Plan];
 
 /// Every key there is.
 pub const BINDINGS: &[Binding] = &[
     hinted(bind(&[key('?')], "?", Action::Help, "show or leave this help"), "help"),
     hinted(bind(&[key('q'), ctrl('c')], "q", Action::Quit, "leave"), "leave"),
+    only(
+        hinted(
+            bind(&[key('<'), key(',')], "<", Action::OutputBefore, "move the home run to the output before"),
+            "output before",
+        ),
+        LOADS,
+    ),
+    only(
+        hinted(
+            bind(&[key('>'), key('.')], ">", Action::OutputAfter, "move the home run to the output after"),
+            "after",
+        ),
+        LOADS,
+    ),
+    only(
+        hinted(
+            bind(
+                &[key('P')],
+                "P",
+                Action::Pin,
+                "pin a home run to its output, a supply to its slot; or unpin",
+            ),
+            "pin",
+        ),
+        PINS,
+    ),
+    hinted_in(
+        bind(&[key('B')], "B", Action::Balance, "balance: the best assignment of home runs to outputs"),
+        "balance",
+        LOADS,
+    ),
     hinted(
         bind(&[key('e')], "e", Action::Change, "change the thing under the cursor, or all marked"),
         "change",
@@ -73,7 +112,8 @@ pub const BINDINGS: &[Binding] = &[
     hinted(bind(&[key('b'), code(KeyCode::Backspace)], "b", Action::Back, "go back"), "back"),
     hinted(bind(&[key('w')], "w", Action::NextFinding, "next line with something wrong"), "wrong"),
     bind(&[key('E')], "E", Action::Explain, "show how the figures of the line came about"),
-    bind(&[key('B')], "B", Action::Balance, "propose the best assignment of home runs to outputs"),
+    bind(&[key('S')], "S", Action::Arrange, "arrange: slots for supplies, and panels for home runs"),
+    bind(&[key('H')], "H", Action::WhatIf, "what if a run were added or a supply failed"),
     bind(&[key('1')], "1", Action::Show(View::Runs), "runs: levels, rooms, boxes, loops, fixtures"),
     bind(&[key('2')], "2", Action::Show(View::Loading), "loading of every output"),
     bind(&[key('3')], "3", Action::Show(View::Slots), "panel slots"),
@@ -140,6 +180,12 @@ pub const BINDINGS: &[Binding] = &[
 /// The bindings that work in a view.
 pub fn of_view(view: View) -> impl Iterator<Item = &'static Binding> {
     BINDINGS.iter().filter(move |binding| binding.views.is_empty() || binding.views.contains(&view))
+}
+
+/// The bindings whose words stand in the bottom line of a view.
+pub fn hinted_of_view(view: View) -> impl Iterator<Item = &'static Binding> {
+    let stands = move |binding: &&Binding| binding.hinted_in.is_empty() || binding.hinted_in.contains(&view);
+    of_view(view).filter(|binding| !binding.hint.is_empty()).filter(stands)
 }
 
 /// What a key means in a view.

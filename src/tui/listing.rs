@@ -151,7 +151,7 @@ impl Listing {
         Self::of_table(design, table)
     }
 
-    fn of_table(design: &Design, table: Table) -> Self {
+    pub(super) fn of_table(design: &Design, table: Table) -> Self {
         let widths = Widths::of(&table, design.job.project.units);
         let mut lines = Vec::new();
         for section in table.sections {

@@ -5,13 +5,14 @@ use super::app::App;
 use super::draw::draw;
 use super::ledger::{Ledger, NotKept};
 use super::question::Question;
+use super::worker::Worker;
 use crate::design::Design;
 use crate::job::history::{Entry, History};
 use crate::job::{Job, read};
 use crate::schedule::canvas::LineSet;
 use crate::store::{self, KeepError, Keeper, Lock, Opened, Recovered, Unsaved};
 use crate::terminal::{
-    Capabilities, Event, Events, Parser, Repertoire, Screen, Session, TtyWriter, clipboard,
+    Capabilities, Event, Events, Parser, Repertoire, Screen, Session, TtyWriter, Waker, clipboard,
 };
 use anyhow::Context;
 use jiff::tz::TimeZone;
@@ -68,6 +69,8 @@ pub fn open(path: &Path) -> anyhow::Result<()> {
         keeper,
         path: path.to_owned(),
         recovered,
+        waker: events.waker(),
+        worker: None,
     };
     let panics = std::env::var(PANIC_VARIABLE).is_ok_and(|what| what == "draw");
     let mut batch = Vec::new();
@@ -136,6 +139,8 @@ struct Shell {
     keeper: Rc<RefCell<Keeper>>,
     path: PathBuf,
     recovered: Option<Recovered>,
+    waker: Waker,
+    worker: Option<Worker>,
 }
 
 impl Shell {
@@ -169,7 +174,12 @@ impl Shell {
                 self.screen.resume_output().context("cannot draw")?;
                 Effect::None
             }
-            Event::Wake => Effect::None,
+            Event::Wake => {
+                for news in self.worker.iter().flat_map(Worker::news) {
+                    app.search_news(news);
+                }
+                Effect::None
+            }
             Event::Deadline => {
                 if let Err(error) = self.keeper.borrow_mut().sync() {
                     app.say(format!("{error}"));
@@ -212,6 +222,12 @@ impl Shell {
                 app.say("let go");
             }
             Effect::Reload => self.reload(app),
+            Effect::Search => self.search(app),
+            Effect::EndSearch => {
+                if let Some(worker) = &self.worker {
+                    worker.end();
+                }
+            }
             Effect::ReadJob(path) => match other_job(&path) {
                 Ok(job) => app.take_over_from(&path.display().to_string(), &job),
                 Err(error) => app.say(format!("nothing taken over: {error:#}")),
@@ -226,6 +242,18 @@ impl Shell {
             },
         }
         Ok(None)
+    }
+
+    /// Searches in a thread, in place of the search before.
+    fn search(&mut self, app: &mut App) {
+        let Some((design, asked)) = app.search_task() else { return };
+        match Worker::start(design, asked, self.waker.clone()) {
+            Ok(worker) => self.worker = Some(worker),
+            Err(error) => {
+                app.search_news(crate::plan::balance::News::Done);
+                app.say(format!("nothing is searched: {error}"));
+            }
+        }
     }
 
     fn save(

@@ -55,7 +55,7 @@ fn every_sample_is_proved_and_accepting_it_does_what_was_shown() {
         let design = accepted(&job, &proposal);
         let runs: BTreeSet<&String> = proposal.outputs.iter().flat_map(|output| &output.runs).collect();
         assert_eq!(runs.len(), design.network.runs.len(), "{name}: a run is lost");
-        for output in &proposal.outputs {
+        for output in proposal.outputs.iter().filter(|output| !output.runs.is_empty()) {
             let study = design.study.outputs.iter().find(|s| s.output.to_string() == output.output).unwrap();
             // In whole tenths, each run rounded up: never below the study, and above it by less than 0.1 W a run.
             let more = output.watts - study.watts.unwrap();
@@ -215,11 +215,12 @@ fn a_house_on_no_output_gets_its_supplies() {
 #[test]
 fn fewest_outputs_are_fewer_than_all_of_the_fewest_supplies() {
     let mut job = sample("cottage");
-    let all = proposed(&job).outputs.len();
+    let used = |proposal: &Proposal| proposal.outputs.iter().filter(|output| !output.runs.is_empty()).count();
+    let all = used(&proposed(&job));
     job.settings.balance.fewest = studbay::job::Fewest::Outputs;
     job.settings.target_load_percent = "100".parse().unwrap();
     let fewer = proposed(&job);
-    assert!(fewer.feasible && fewer.outputs.len() < all, "{} {all}", fewer.outputs.len());
+    assert!(fewer.feasible && used(&fewer) < all, "{} {all}", used(&fewer));
 }
 
 #[test]
@@ -243,7 +244,9 @@ fn questions_are_answered_and_the_job_is_as_it_was() {
         .iter()
         .filter(|run| run.output.as_ref().is_some_and(|output| output.supply.same(&lost)));
     assert_eq!(answer.dark.runs.len(), on_it.count());
-    assert!(answer.proposal.outputs.iter().all(|output| !output.output.starts_with(&format!("{lost}."))));
+    let on_lost =
+        |output: &studbay::plan::balance::OutputLoad| output.output.starts_with(&format!("{lost}."));
+    assert!(answer.proposal.outputs.iter().all(|output| !on_lost(output) || output.runs.is_empty()));
     for watts in [0.0, f64::NAN, -1.0] {
         assert!(
             what_if(&design, &Question::AddRun { watts, like: like.clone() }, &Options::default()).is_err()
@@ -257,6 +260,107 @@ fn questions_are_answered_and_the_job_is_as_it_was() {
     assert!(both.to.1.runs.contains(&run.to_string()));
     assert!(move_run(&design, &run, &"PS99.1".parse().unwrap()).is_err());
     assert_eq!(design.job, before);
+}
+
+#[test]
+fn what_is_left_with_no_run_is_shown_and_taken_out_only_when_that_is_asked_for() {
+    let mut job = sample("two-story");
+    let usual = proposed(&job);
+    let free: Vec<&str> = usual.free_supplies.iter().map(|free| free.supply.as_str()).collect();
+    assert!(!free.is_empty() && usual.free_supplies.iter().all(|free| free.emptied && !free.taken_out));
+    let outputs = usual.outputs.iter().filter(|output| output.runs.is_empty());
+    assert!(outputs.clone().count() > 0 && outputs.clone().all(|output| output.today_watts > Some(0.0)));
+    let design = accepted(&job, &usual);
+    assert_eq!(design.job.panels[0].supplies.len(), job.panels[0].supplies.len());
+    let out = Options { take_out: true, ..Options::default() };
+    let emptied = propose(&Design::derive(job.clone()), &out);
+    let design = accepted(&job, &emptied);
+    let left: Vec<&str> = design.job.panels[0].supplies.iter().map(|supply| supply.id.as_str()).collect();
+    assert!(free.iter().all(|id| !left.contains(id)), "{free:?} {left:?}");
+    let free_slots = |design: &Design| arrange(design).free.iter().map(|f| f.last - f.first + 1).sum::<u16>();
+    let freed: u16 = emptied.free_supplies.iter().map(|f| f.last_slot.unwrap() - f.slot.unwrap() + 1).sum();
+    assert_eq!(free_slots(&design), free_slots(&Design::derive(job.clone())) + freed);
+    // One that is pinned to its slot stays in the panel.
+    for supply in &mut job.panels[0].supplies {
+        supply.pinned = true;
+    }
+    let stays = propose(&Design::derive(job), &out);
+    assert!(stays.free_supplies.iter().all(|free| !free.taken_out));
+}
+
+#[test]
+fn outputs_follow_the_order_of_the_house_and_what_is_landed_stays() {
+    let mut job = sample("large-house");
+    let before = Design::derive(job.clone());
+    let plan = arrange(&before);
+    assert!(!plan.outputs.is_empty());
+    let mut after = job.clone();
+    apply(&mut after, plan.edit.unwrap()).unwrap();
+    let design = Design::derive(after);
+    assert!(arrange(&design).edit.is_none(), "what is in order stays");
+    // Every supply has the same loads as before, on other outputs.
+    let loads = |design: &Design, supply: &Id| {
+        let own = design.study.outputs.iter().filter(|output| output.output.supply.same(supply));
+        let mut loads: Vec<String> = own.map(|output| format!("{:.6}", output.watts.unwrap())).collect();
+        loads.sort();
+        loads
+    };
+    for supply in before.job.panels.iter().flat_map(|panel| &panel.supplies) {
+        assert_eq!(loads(&before, &supply.id), loads(&design, &supply.id), "{}", supply.id);
+    }
+    land_all(&mut job);
+    assert!(arrange(&Design::derive(job)).outputs.is_empty());
+}
+
+#[test]
+fn line_voltage_stays_apart_from_class_2() {
+    let mut job = sample("cottage");
+    let mut part = job.catalogue.supplies[0].clone();
+    part.id = Id::new("LINE").unwrap();
+    part.kind = studbay::job::catalogue::OutputKind::NotClass2;
+    let mut line = job.panels[0].supplies[0].clone();
+    (line.id, line.part) = (Id::new("LINE1").unwrap(), part.id.clone());
+    line.slot = job.panels[0].supplies[0].slot;
+    let width = u16::from(part.slots.get());
+    job.catalogue.supplies.push(part);
+    // It takes the first slots, and a Class 2 supply sits on both of its sides.
+    let mut next = 1_u16;
+    let panel = &mut job.panels[0];
+    let mut first = panel.supplies[0].clone();
+    first.id = Id::new("FIRST").unwrap();
+    panel.supplies.insert(0, first);
+    panel.supplies.insert(1, line);
+    panel.slots = (width * 6).try_into().unwrap();
+    for supply in &mut panel.supplies {
+        supply.slot = Some(next.try_into().unwrap());
+        next += width;
+    }
+    let plan = arrange(&Design::derive(job.clone()));
+    assert!(plan.problems.is_empty(), "{}", said(&plan.problems));
+    apply(&mut job, plan.edit.unwrap()).unwrap();
+    let slot_of =
+        |id: &str| job.panels[0].supplies.iter().find(|s| s.id.as_str() == id).unwrap().slot.unwrap();
+    let others = job.panels[0].supplies.iter().filter(|supply| supply.id.as_str() != "LINE1");
+    assert!(others.map(|supply| supply.slot.unwrap()).all(|slot| slot < slot_of("LINE1")));
+}
+
+#[test]
+fn more_panels_are_proposed_where_slots_ask_for_them() {
+    let mut job = sample("two-story");
+    assert!(panels(&Design::derive(job.clone())).new_panels.is_empty());
+    // No slots but those of two supplies: what they can't give asks for another panel.
+    job.panels[0].supplies.truncate(2);
+    job.panels[0].slots = 4.try_into().unwrap();
+    let panel = job.panels[0].id.clone();
+    for feed in feeds(&mut job) {
+        if let Source::Output(output) = &feed.from
+            && !["PS1", "PS2"].contains(&output.supply.as_str())
+        {
+            feed.from = Source::Panel(panel.clone());
+        }
+    }
+    let plan = panels(&Design::derive(job));
+    assert!(plan.new_panels.iter().any(|panel| panel.for_slots && !panel.runs.is_empty()), "{plan:#?}");
 }
 
 #[test]

@@ -11,7 +11,8 @@ use std::path::Path;
 use std::process::{Command, Stdio};
 use studbay::cli::{Plugs, Report, run};
 use studbay::design::Design;
-use studbay::plan::balance::{Options, propose};
+use studbay::plan::balance::{Options, Question, propose, what_if};
+use studbay::plan::slots::{Arrangement, arrangement};
 use studbay::sheets::SHEETS;
 use tempfile::TempDir;
 
@@ -31,6 +32,8 @@ fn drive_into(folder: &Path, args: &[&str], out: &mut dyn Write, err: &mut dyn W
         explain: &studbay::explain::explain,
         sheets: SHEETS,
         balance: &propose,
+        what_if: &what_if,
+        arrange: &arrangement,
     };
     let in_folder = |arg: &&str| OsString::from(arg.replace("DIR", &folder.display().to_string()));
     run(std::iter::once("studbay".into()).chain(args.iter().map(in_folder)), &plugs, out, err)
@@ -61,6 +64,7 @@ fn every_command_has_help_with_an_example() {
         &["check"],
         &["sheet"],
         &["balance"],
+        &["arrange"],
         &["rooms"],
         &["completions"],
         &["man"],
@@ -168,6 +172,8 @@ fn a_job_opens_in_the_views_and_commands_still_run() {
         explain: &|(), _| Ok(String::new()),
         sheets: &[],
         balance: &nothing,
+        what_if: &|(), _: &Question, _| Err(Vec::new()),
+        arrange: &|()| Arrangement::default(),
     };
     let go = |args: &[&str]| {
         let (mut out, mut err) = (Vec::new(), Vec::new());

@@ -458,29 +458,6 @@ fn figures_explain_themselves_at_the_cursor() {
 }
 
 #[test]
-fn a_balance_is_seen_before_it_is_taken_and_can_be_taken_back() {
-    let highest = |desk: &Desk| {
-        let outputs = &desk.app.design().study.outputs;
-        let used = outputs.iter().filter(|output| !output.runs.is_empty());
-        (used.clone().count(), used.filter_map(|output| output.percent).fold(0.0, f64::max))
-    };
-    let mut desk = Desk::new("two-story");
-    let (before, _) = highest(&desk);
-    desk.press("2B");
-    let screen = desk.screen();
-    assert!(screen.contains("proved: nothing better exists"), "{screen}");
-    assert_eq!(desk.app.design().job, desk.before, "nothing changes before it is taken");
-    let _guard = snapshots("forms").bind_to_scope();
-    assert_snapshot!("balance_question", screen);
-    desk.press("y");
-    let (after, percent) = highest(&desk);
-    assert!(after < before, "{after} outputs in use after {before}");
-    assert!(percent <= 80.0, "{percent} % is over the target");
-    desk.press("u");
-    assert_eq!(desk.app.design().job, desk.before);
-}
-
-#[test]
 fn every_field_of_every_thing_of_the_samples_has_a_line_in_its_form() {
     use studbay::job::{Id, fields};
     // Lists of things that have lines and forms of their own.

@@ -28,7 +28,7 @@ impl Shown {
         shown
     }
 
-    fn draw(&mut self) {
+    pub(crate) fn draw(&mut self) {
         self.buffer.reset();
         self.cursor = draw(&mut self.app, self.buffer.area, &mut self.buffer);
     }
@@ -52,7 +52,7 @@ impl Shown {
         }
     }
 
-    fn resize(&mut self, width: u16, height: u16) {
+    pub(crate) fn resize(&mut self, width: u16, height: u16) {
         self.buffer = Buffer::empty(Rect::new(0, 0, width, height));
         self.draw();
     }

@@ -67,6 +67,14 @@ pub(super) struct Zone {
     pub supplies: Vec<usize>,
 }
 
+impl Zone {
+    /// The kind of the supply that a bin of those present belongs to.
+    pub(super) fn kind_of(&self, bin: usize) -> Option<&Kind> {
+        let supply = self.instance.bins_of().iter().position(|bins| bins.contains(&bin))?;
+        Some(&self.instance.kinds[self.instance.supplies[supply]])
+    }
+}
+
 /// Everything that is balanced.
 #[derive(Debug, Clone)]
 pub(super) struct Gathered {
@@ -177,7 +185,7 @@ pub(super) fn class_of(design: &Design, output: &OutputRef) -> Option<Class> {
 }
 
 /// The rooms a run lights, as level and room; those of its wall boxes where it lights nothing yet.
-fn rooms_of(design: &Design, number: usize) -> Vec<(usize, usize)> {
+pub(in crate::plan) fn rooms_of(design: &Design, number: usize) -> Vec<(usize, usize)> {
     let run = &design.network.runs[number];
     let mut rooms: Vec<&Id> = Vec::new();
     for (_, control) in &run.controls {

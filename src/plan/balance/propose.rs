@@ -2,12 +2,16 @@
 
 use super::gather::{Gathered, Load, Zone, tenths_to_unit};
 use super::unlanded::free_id;
-use super::{CurvePoint, Move, NewSupply, OutputLoad, Plan, Proposal, Solved, output_name};
+use super::{
+    CurvePoint, FreeSupply, Move, NewSupply, Options, OutputLoad, Plan, Proposal, Solved, output_name,
+};
 use crate::design::Design;
 use crate::job::edit::Edit;
+use crate::job::wiring::OutputRef;
 use crate::job::{Id, Kind, Subject};
 use crate::plan::packing::{self, Budget, Curve, Instance, Packing, Point, Shortage};
 use crate::plan::slots;
+use crate::study::OutputStudy;
 use serde_json::json;
 use std::collections::BTreeMap;
 
@@ -41,7 +45,7 @@ pub(super) fn take_slots(gathered: &mut Gathered, at: usize, solved: Option<&Sol
     }
 }
 
-fn percent(height: u64, scale: u64) -> f64 {
+pub(super) fn percent(height: u64, scale: u64) -> f64 {
     tenths_to_unit(height) / tenths_to_unit(scale.max(1)) * 100.0
 }
 
@@ -67,17 +71,21 @@ impl Plan {
             .collect()
     }
 
+    /// Which point of [`curve`](Self::curve) is proposed where nobody chose one.
+    pub fn usual(&self) -> Option<usize> {
+        usual(&self.curve())
+    }
+
     /// The proposal for at most so many moves of landed wires, or for the fewest that come within 2 % of the best.
     /// Where limits ask for more moves than that, the fewest that they ask for.
-    pub fn proposal(&self, design: &Design, moves: Option<u32>) -> Proposal {
+    pub fn proposal(&self, design: &Design, options: &Options) -> Proposal {
         if !self.problems.is_empty() {
             return self.refused();
         }
         let curve = self.curve();
-        let best = curve.last().map_or(0.0, |point| point.max_percent);
-        let chosen = match moves {
+        let chosen = match options.moves {
             Some(most) => curve.iter().rev().find(|point| point.moves <= most).or(curve.first()),
-            None => curve.iter().find(|point| point.max_percent <= best * (1.0 + NEAR_PERCENT / 100.0)),
+            None => usual(&curve).and_then(|at| curve.get(at)),
         };
         let mut proposal = Proposal {
             feasible: true,
@@ -95,7 +103,11 @@ impl Plan {
         for at in 0..self.solved.len() {
             builder.zone(at, level);
         }
-        let edits: Vec<Edit> = builder.inserts.into_iter().chain(builder.sets).collect();
+        let mut edits: Vec<Edit> = builder.inserts.into_iter().chain(builder.sets).collect();
+        emptied_outputs(design, &mut proposal);
+        proposal.free_supplies = free_supplies(design, &proposal, options.take_out);
+        let out = proposal.free_supplies.iter().filter(|free| free.taken_out);
+        edits.extend(out.map(|free| Edit::Remove { subject: Subject::new(Kind::Supply, &free.supply) }));
         proposal.edit = (!edits.is_empty()).then_some(Edit::Together(edits));
         if let Some(point) = chosen {
             let scale = self.solved.iter().map(|solved| solved.packing.scale).max().unwrap_or(1);
@@ -115,7 +127,6 @@ impl Plan {
         }
         proposal.outputs.sort_by_key(|output| place(design, &output.output));
         proposal.landed_moves = proposal.moves.iter().map(|one| u32::from(one.landed)).sum();
-        proposal.free_supplies = free_supplies(design, &proposal);
         proposal.curve = curve;
         proposal
     }
@@ -155,15 +166,63 @@ fn place(design: &Design, output: &str) -> (usize, usize, String, u32) {
     }
 }
 
+/// The point of a curve that is proposed where nobody chose one: the fewest moves within 2 % of the best.
+pub(super) fn usual(curve: &[CurvePoint]) -> Option<usize> {
+    let best = curve.last()?.max_percent;
+    curve.iter().position(|point| point.max_percent <= best * (1.0 + NEAR_PERCENT / 100.0))
+}
+
+/// Outputs that carry something today and nothing then are shown too.
+fn emptied_outputs(design: &Design, proposal: &mut Proposal) {
+    for output in &design.study.outputs {
+        let name = output.output.to_string();
+        let shown = proposal.outputs.iter().any(|own| own.output.eq_ignore_ascii_case(&name));
+        if let (Some(limit_watts), false, false) = (output.limit_watts, output.runs.is_empty(), shown) {
+            proposal.outputs.push(OutputLoad {
+                output: name,
+                watts: 0.0,
+                percent: 0.0,
+                limit_watts,
+                today_watts: output.watts,
+                today_percent: output.percent,
+                runs: Vec::new(),
+            });
+        }
+    }
+}
+
 /// Supplies that nothing would be on.
-fn free_supplies(design: &Design, proposal: &Proposal) -> Vec<String> {
-    let used = |id: &Id| {
-        proposal.outputs.iter().any(|output| {
-            output.output.rsplit_once('.').is_some_and(|(supply, _)| supply.eq_ignore_ascii_case(id.as_str()))
-        })
+fn free_supplies(design: &Design, proposal: &Proposal, take_out: bool) -> Vec<FreeSupply> {
+    let on = |id: &Id, output: &str| {
+        output.rsplit_once('.').is_some_and(|(supply, _)| supply.eq_ignore_ascii_case(id.as_str()))
     };
-    let all = design.job.panels.iter().flat_map(|panel| &panel.supplies);
-    all.map(|supply| &supply.id).filter(|id| !used(id)).map(ToString::to_string).collect()
+    let used =
+        |id: &Id| proposal.outputs.iter().any(|output| !output.runs.is_empty() && on(id, &output.output));
+    let today = |id: &Id| {
+        design.study.outputs.iter().any(|output| !output.runs.is_empty() && output.output.supply.same(id))
+    };
+    let panels = design.job.panels.iter();
+    let all = panels.flat_map(|panel| panel.supplies.iter().map(move |supply| (panel, supply)));
+    all.filter(|(_, supply)| !used(&supply.id))
+        .map(|(panel, supply)| {
+            let slot = supply.slot.map(std::num::NonZeroU16::get);
+            FreeSupply {
+                supply: supply.id.to_string(),
+                panel: panel.id.to_string(),
+                slot,
+                last_slot: slot.map(|slot| slot.saturating_add(slots::width(design, supply) - 1)),
+                emptied: today(&supply.id),
+                taken_out: take_out && !supply.pinned,
+            }
+        })
+        .collect()
+}
+
+/// An output as it is today.
+fn output_of<'a>(design: &'a Design, name: &str) -> Option<&'a OutputStudy> {
+    let wanted: OutputRef = name.parse().ok()?;
+    let same = |own: &OutputRef| own.number == wanted.number && own.supply.same(&wanted.supply);
+    design.study.outputs.iter().find(|output| same(&output.output))
 }
 
 struct Builder<'a> {
@@ -204,7 +263,10 @@ impl Builder<'_> {
             }
             let watts = tenths_to_unit(loads.iter().map(|load| load.weight).sum());
             let limit_watts = tenths_to_unit(packing.bins[bin].limit);
+            let today = output_of(self.design, &names[bin]);
             self.proposal.outputs.push(OutputLoad {
+                today_watts: today.and_then(|output| output.watts),
+                today_percent: today.and_then(|output| output.percent),
                 output: names[bin].clone(),
                 watts,
                 percent: watts / limit_watts * 100.0,

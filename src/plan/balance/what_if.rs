@@ -8,6 +8,7 @@ use crate::job::edit::{Edit, apply};
 use crate::job::wiring::OutputRef;
 use crate::job::{Id, Kind, Subject};
 use crate::study::OutputStudy;
+use serde::Serialize;
 use serde_json::json;
 use std::collections::BTreeMap;
 
@@ -26,7 +27,7 @@ pub enum Question {
 }
 
 /// The answer to a question.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct WhatIf {
     /// The best that could be made of it.
     pub proposal: Proposal,
@@ -37,7 +38,7 @@ pub struct WhatIf {
 }
 
 /// What goes dark when a supply fails.
-#[derive(Debug, Clone, PartialEq, Eq, Default)]
+#[derive(Debug, Clone, PartialEq, Eq, Default, Serialize)]
 pub struct Dark {
     /// Its runs.
     pub runs: Vec<String>,
@@ -58,44 +59,63 @@ pub struct Both {
     pub edit: Edit,
 }
 
-/// Answers a question.
+/// A question made ready for the search, with what is known of it before any search.
+#[derive(Debug, Clone)]
+pub struct Asked {
+    pub(super) loads: Vec<Load>,
+    pub(super) without: Option<Id>,
+    /// Outputs on which the run that is added fits as they are today, the least loaded first.
+    pub fits: Vec<OutputRef>,
+    /// What goes dark with the supply, before anything is moved.
+    pub dark: Dark,
+}
+
+/// Makes a question ready; without one it is the plain balance.
 ///
 /// # Errors
 /// What is missing for an answer.
-pub fn what_if(design: &Design, question: &Question, options: &Options) -> Result<WhatIf, Vec<Problem>> {
-    let mut loads = gather::loads(design)?;
-    let (mut fits, mut dark, mut without) = (Vec::new(), Dark::default(), None);
+pub fn asked(design: &Design, question: Option<&Question>) -> Result<Asked, Vec<Problem>> {
+    let loads = gather::loads(design)?;
+    let mut asked = Asked { loads, without: None, fits: Vec::new(), dark: Dark::default() };
     match question {
-        Question::AddRun { watts, like } => {
+        None => {}
+        Some(Question::AddRun { watts, like }) => {
             if !(watts.is_finite() && *watts > 0.0) {
                 return Err(vec![refuse("a run takes more than 0 W".into())]);
             }
             let class = gather::class_of(design, like)
                 .ok_or_else(|| vec![refuse(format!("there is no output {like}"))])?;
-            let name = new_name(&loads);
-            let weight = gather::tenths_up(*watts);
-            fits = outputs_with_room(design, class, *watts);
-            loads.push(Load {
-                name,
+            asked.fits = outputs_with_room(design, class, *watts);
+            asked.loads.push(Load {
+                name: new_name(&asked.loads),
                 run: None,
                 class,
-                weight,
+                weight: gather::tenths_up(*watts),
                 output: None,
                 landed: false,
                 pinned: false,
                 rooms: Vec::new(),
             });
         }
-        Question::LoseSupply(lost) => {
+        Some(Question::LoseSupply(lost)) => {
             if design.index.spot(Kind::Supply, lost).is_none() {
                 return Err(vec![refuse(format!("there is no supply {lost}"))]);
             }
-            dark = goes_dark(design, &loads, lost);
-            without = Some(lost);
+            asked.dark = goes_dark(design, &asked.loads, lost);
+            asked.without = Some(lost.clone());
         }
     }
-    let plan = plan_of(design, loads, without, options, None);
-    Ok(WhatIf { proposal: plan.proposal(design, options.moves), fits, dark })
+    Ok(asked)
+}
+
+/// Answers a question.
+///
+/// # Errors
+/// What is missing for an answer.
+pub fn what_if(design: &Design, question: &Question, options: &Options) -> Result<WhatIf, Vec<Problem>> {
+    let Asked { loads, without, fits, dark } = asked(design, Some(question))?;
+    let plan = plan_of(design, loads, without.as_ref(), options, None);
+    Ok(WhatIf { proposal: plan.proposal(design, options), fits, dark })
 }
 
 fn refuse(what: String) -> Problem {
@@ -151,6 +171,26 @@ fn goes_dark(design: &Design, loads: &[Load], lost: &Id) -> Dark {
     }
 }
 
+/// Outputs that a run may be on, in the order of the panel: those of its volts and class, or all of its panel while it
+/// is on none; and which of them it is on.
+pub fn outputs_for(design: &Design, run: &Id) -> (Vec<OutputRef>, Option<usize>) {
+    let Some(run) = design.network.run(run).map(|number| &design.network.runs[number]) else {
+        return (Vec::new(), None);
+    };
+    let class = run.output.as_ref().and_then(|output| gather::class_of(design, output));
+    let fits = |output: &&OutputStudy| match class {
+        Some(class) => gather::class_of(design, &output.output) == Some(class),
+        None => output.panel.same(&run.panel),
+    };
+    let outputs: Vec<OutputRef> =
+        design.study.outputs.iter().filter(fits).map(|output| output.output.clone()).collect();
+    let own = |output: &OutputRef| {
+        run.output.as_ref().is_some_and(|own| own.number == output.number && own.supply.same(&output.supply))
+    };
+    let at = outputs.iter().position(own);
+    (outputs, at)
+}
+
 /// Moves one run, and shows both outputs before and after. Over limits it still shows them: that is what was asked.
 ///
 /// # Errors
@@ -163,15 +203,17 @@ pub fn move_run(design: &Design, run: &Id, to: &OutputRef) -> Result<Both, Probl
         field: "from".into(),
         value: json!({ "Output": to.to_string() }),
     };
-    let mut job = design.job.clone();
-    apply(&mut job, edit.clone()).map_err(|error| no(error.to_string()))?;
+    let mut then = design.clone();
+    apply(&mut then.job, edit.clone()).map_err(|error| no(error.to_string()))?;
     // Other volts make other watts, and two circuits may meet: it is studied, not added up.
-    let then = Design::derive(job);
+    then.refresh(&edit);
     let pair = |output: &OutputRef| -> Result<(OutputLoad, OutputLoad), Problem> {
         let of = |design: &Design| {
             load_of(design, output).ok_or_else(|| no(format!("the watts of output {output} are not known")))
         };
-        Ok((of(design)?, of(&then)?))
+        let (before, mut after) = (of(design)?, of(&then)?);
+        (after.today_watts, after.today_percent) = (Some(before.watts), Some(before.percent));
+        Ok((before, after))
     };
     let from = design.network.runs[number].output.as_ref().map(pair).transpose()?;
     Ok(Both { from, to: pair(to)?, edit })
@@ -186,6 +228,8 @@ fn load_of(design: &Design, output: &OutputRef) -> Option<OutputLoad> {
         watts: format::known(study.watts)?,
         percent: format::known(study.percent)?,
         limit_watts: study.limit_watts?,
+        today_watts: None,
+        today_percent: None,
         runs: study.runs.iter().map(|&run| design.network.runs[run].id.to_string()).collect(),
     })
 }

@@ -325,7 +325,8 @@ impl<'g> Tracer<'g> {
         let highest = |(bin, weights): (usize, &Vec<u64>)| {
             height(weights.iter().sum(), self.ground.bins[bin].limit, self.ground.scale)
         };
-        let mut high = at_home.iter().enumerate().map(highest).max().unwrap_or(0);
+        // Whatever stays at home, none is below what no packing can beat.
+        let mut high = at_home.iter().enumerate().map(highest).max().unwrap_or(0).max(low);
         if needs(low) <= u64::from(moves) {
             return low;
         }

@@ -1,12 +1,15 @@
 //! Which panel each run comes from: the total cable as short as it can be, no home run longer than the job allows.
 
-use super::super::balance::Problem;
+use super::super::balance::{Problem, watts_of_runs};
 use crate::design::Design;
+use crate::job::catalogue::SupplyType;
 use crate::job::edit::Edit;
+use crate::job::panel::Panel;
 use crate::job::site::CableRecord;
 use crate::job::wiring::{Feed, Source};
-use crate::job::{Id, Job, Kind, Subject};
+use crate::job::{Job, Kind, Subject};
 use crate::network::Lengths;
+use crate::units::LengthUnit;
 use serde::Serialize;
 use serde_json::json;
 
@@ -36,10 +39,12 @@ pub struct NewPanel {
     pub runs: Vec<String>,
     /// Their longest home run.
     pub longest_ft: f64,
+    /// Whether slots ask for it: the panels there are take no more supplies for these runs.
+    pub for_slots: bool,
 }
 
 /// Which panel each run should come from.
-#[derive(Debug, Clone, PartialEq, Default)]
+#[derive(Debug, Clone, PartialEq, Default, Serialize)]
 pub struct PanelPlan {
     /// All home runs today whose length is known.
     pub before_ft: f64,
@@ -49,21 +54,25 @@ pub struct PanelPlan {
     pub bound_ft: f64,
     /// Runs that would come from another panel.
     pub changes: Vec<PanelChange>,
-    /// Panels that home runs ask for which are too long from every panel there is.
+    /// Panels that are asked for by home runs too long from every panel there is, or by runs that find no slots.
     pub new_panels: Vec<NewPanel>,
+    /// The unit in which the job shows lengths.
+    #[serde(skip)]
+    pub units: LengthUnit,
     /// What could not be reckoned with.
     pub problems: Vec<Problem>,
     /// What accepting the changes does to the job; none if there are none. New panels are not in it: where one can
     /// hang is for a person to say.
+    #[serde(skip)]
     pub edit: Option<Edit>,
 }
 
 /// Chooses a panel for each run. Runs that are landed or pinned stay.
 pub fn panels(design: &Design) -> PanelPlan {
-    let mut plan = PanelPlan::default();
     let job = &design.job;
+    let mut plan = PanelPlan { units: job.project.units, ..PanelPlan::default() };
     let limit = job.settings.longest_home_run.feet();
-    let mut room: Vec<f64> = job.panels.iter().map(|panel| watts_left(design, &panel.id)).collect();
+    let mut room: Vec<f64> = job.panels.iter().map(|panel| watts_left(design, panel)).collect();
     let mut edits = Vec::new();
     let mut stranded: Vec<usize> = Vec::new();
     let mut wishes: Vec<(f64, usize, usize, f64, f64, bool)> = Vec::new();
@@ -116,27 +125,64 @@ pub fn panels(design: &Design) -> PanelPlan {
         });
     }
     plan.edit = (!edits.is_empty()).then_some(Edit::Together(edits));
-    add_panels(design, stranded, limit, &mut plan);
+    let crowded = crowded(design, &plan);
+    stranded.extend(crowded.iter().filter(|run| !stranded.contains(run)).copied().collect::<Vec<_>>());
+    add_panels(design, stranded, &crowded, limit, &mut plan);
     plan
 }
 
-/// Watts that a panel can still give: its supplies and those that its free slots take, to the target.
-fn watts_left(design: &Design, panel: &Id) -> f64 {
+/// Runs for which their panel has no room with all its slots used: the longest home runs of it that may move, as many
+/// as have to go. None while the watts of a run are not known.
+fn crowded(design: &Design, plan: &PanelPlan) -> Vec<usize> {
     let job = &design.job;
-    let Some(entry) = design.index.panel(job, panel) else { return 0.0 };
+    let mut found = Vec::new();
+    let Some(loads) = watts_of_runs(design) else { return found };
+    for (at, panel) in job.panels.iter().enumerate() {
+        let mut room = most_watts(design, panel);
+        let mut own: Vec<(f64, usize, f64)> = Vec::new();
+        for &(number, _, watts) in loads.iter().filter(|(_, on, _)| *on == at) {
+            let run = &design.network.runs[number];
+            if plan.changes.iter().any(|change| run.id.as_str() == change.run) {
+                continue;
+            }
+            room -= watts;
+            let Some(place) = run.feeds.first() else { continue };
+            let feed = &job.boxes[place.wall_box].feeds[place.feed];
+            if !(feed.landed || feed.pinned) {
+                own.push((length_from(design, number, at).unwrap_or(0.0), number, watts));
+            }
+        }
+        own.sort_by(|a, b| b.0.total_cmp(&a.0).then(a.1.cmp(&b.1)));
+        for (_, number, watts) in own {
+            if room >= 0.0 {
+                break;
+            }
+            room += watts;
+            found.push(number);
+        }
+    }
+    found
+}
+
+/// Watts that a panel can give to the target, with its supplies and those that its free slots take.
+fn most_watts(design: &Design, panel: &Panel) -> f64 {
+    let job = &design.job;
     let target = job.settings.target_load_percent.get() / 100.0;
-    let all = |part: &crate::job::catalogue::SupplyType| {
-        part.output_watts.get() * f64::from(part.outputs.get()) * target
-    };
-    let own = entry.supplies.iter().filter_map(|supply| design.index.supply_type(job, &supply.part)).map(all);
-    let free = super::Room::of(design, entry);
+    let all = |part: &SupplyType| part.output_watts.get() * f64::from(part.outputs.get()) * target;
+    let own = panel.supplies.iter().filter_map(|supply| design.index.supply_type(job, &supply.part)).map(all);
+    let free = super::Room::of(design, panel);
     let more = job.catalogue.supplies.iter().map(|part| {
         let n = u16::try_from(free.more(part.slots.get().into())).unwrap_or(u16::MAX);
         f64::from(n) * all(part)
     });
-    let used = design.study.outputs.iter().filter(|output| output.panel.same(panel));
+    own.sum::<f64>() + more.fold(0.0, f64::max)
+}
+
+/// Watts that a panel can still give.
+fn watts_left(design: &Design, panel: &Panel) -> f64 {
+    let used = design.study.outputs.iter().filter(|output| output.panel.same(&panel.id));
     let used: f64 = used.map(|output| output.watts.or(output.limit_watts).unwrap_or(0.0)).sum();
-    own.sum::<f64>() + more.fold(0.0, f64::max) - used
+    most_watts(design, panel) - used
 }
 
 /// The home run of a run from a panel, in feet; as measured where it comes from that panel today.
@@ -163,7 +209,13 @@ type Site = (usize, f64, usize, Vec<(usize, f64)>);
 
 /// Places panels beside wall boxes until every stranded run is within the limit: each time where the most are, then
 /// where their cable is shortest in all.
-fn add_panels(design: &Design, mut stranded: Vec<usize>, limit: f64, plan: &mut PanelPlan) {
+fn add_panels(
+    design: &Design,
+    mut stranded: Vec<usize>,
+    crowded: &[usize],
+    limit: f64,
+    plan: &mut PanelPlan,
+) {
     let job = &design.job;
     while !stranded.is_empty() {
         let mut best: Option<Site> = None;
@@ -192,7 +244,7 @@ fn add_panels(design: &Design, mut stranded: Vec<usize>, limit: f64, plan: &mut 
                 stranded.iter().map(|&run| design.network.runs[run].id.to_string()).collect();
             plan.problems.push(Problem {
                 what: format!(
-                    "home runs {} are longer than {} from every panel",
+                    "home runs {} are longer than {} from every panel, or find no room in theirs",
                     runs.join(", "),
                     job.settings.longest_home_run
                 ),
@@ -207,6 +259,7 @@ fn add_panels(design: &Design, mut stranded: Vec<usize>, limit: f64, plan: &mut 
             near: job.boxes[site].id.to_string(),
             runs: reach.iter().map(|&(run, _)| design.network.runs[run].id.to_string()).collect(),
             longest_ft: reach.iter().map(|(_, length)| *length).fold(0.0, f64::max),
+            for_slots: reach.iter().any(|(run, _)| crowded.contains(run)),
         });
     }
 }

@@ -76,6 +76,7 @@ impl App {
         self.history = history;
         self.came_from.clear();
         self.form = None;
+        self.desk = None;
         self.fold_all();
         self.show_anew(&places);
     }

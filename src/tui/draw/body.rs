@@ -10,7 +10,7 @@ use ratatui::layout::{Position, Rect};
 use ratatui::style::{Modifier, Style};
 
 /// Columns left of the lines, for the mark of the cursor.
-const MARK: u16 = 2;
+pub(super) const MARK: u16 = 2;
 
 /// Draws headings and lines, and gives the place of the cursor's mark.
 pub(super) fn draw(app: &mut App, area: Rect, buffer: &mut Buffer) -> Option<Position> {
@@ -55,7 +55,7 @@ fn top_for(top: usize, cursor: usize, count: usize, height: usize) -> usize {
     if height > 0 && cursor >= top + height { cursor + 1 - height } else { top }
 }
 
-fn headings(listing: &Listing, layout: &Layout, area: Rect, buffer: &mut Buffer) -> u16 {
+pub(super) fn headings(listing: &Listing, layout: &Layout, area: Rect, buffer: &mut Buffer) -> u16 {
     let words: Vec<Vec<String>> =
         layout.placed.iter().map(|placed| listing.columns[placed.column].heading_lines()).collect();
     let deep = words.iter().map(Vec::len).max().unwrap_or(0);
@@ -80,7 +80,14 @@ fn headings(listing: &Listing, layout: &Layout, area: Rect, buffer: &mut Buffer)
     as_u16(deep)
 }
 
-fn line(design: &Design, listing: &Listing, layout: &Layout, at: usize, area: Rect, buffer: &mut Buffer) {
+pub(super) fn line(
+    design: &Design,
+    listing: &Listing,
+    layout: &Layout,
+    at: usize,
+    area: Rect,
+    buffer: &mut Buffer,
+) {
     match &listing.lines[at] {
         Line::Heading(text) => put(buffer, area, area.y, 0, text.as_str(), BOLD),
         Line::Entry(entry, folded) => {
@@ -109,6 +116,6 @@ fn row(design: &Design, listing: &Listing, layout: &Layout, row: &Row, area: Rec
     }
 }
 
-fn as_u16(value: usize) -> u16 {
+pub(super) fn as_u16(value: usize) -> u16 {
     u16::try_from(value).unwrap_or(u16::MAX)
 }
