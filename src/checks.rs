@@ -20,7 +20,8 @@ mod place;
 mod room;
 mod supply;
 
-pub use accept::accept;
+pub use accept::{accept, refuse};
+pub use boxes::box_fill;
 pub use finding::{Finding, Severity, Unit};
 pub use group::{Group, grouped};
 pub use list::{CHECKS, Check, Source};

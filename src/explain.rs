@@ -3,6 +3,10 @@
 //! It takes what the study itself took down and computes nothing. Figures are named `kind/id/key`, by the keys of the
 //! JSON sheets: `fixture/F3/drop_percent`, `run/HR1/source_watts`, `panel/P1/heat_watts`.
 
+mod finding;
+
+pub use finding::names as of_findings;
+
 use crate::design::Design;
 use crate::format::{self, Quantity, Text};
 use crate::job::{Id, Kind, Subject};
@@ -50,6 +54,7 @@ impl<'a> Workings<'a> {
         let place = (&design.job, &design.index, &design.network);
         crate::study::record_limits(place, &study, &mut tape);
         lengths(design, &mut tape);
+        finding::record(design, &mut tape);
         Self { design, tape }
     }
 
@@ -269,6 +274,12 @@ fn figure(
             line(text, "  = ", &numbered(traced, 0));
         }
     }
+    let mut largest = Vec::new();
+    winners(traced, &mut largest);
+    largest.dedup();
+    for most in largest {
+        line(text, "    ", &format!("the largest is {most}"));
+    }
     for (input, origin) in &step.inputs {
         line(text, "    ", &format!("{input}: {origin}"));
     }
@@ -306,10 +317,15 @@ fn written(traced: &Traced, tight: u8, leaf: &dyn Fn(&Traced) -> String) -> Stri
     match traced.node() {
         Node::Input(_) | Node::Figure(..) => leaf(traced),
         Node::Solved(_, by) => written(by, tight, leaf),
-        Node::Both(Operation::Larger, a, b) if is_zero(a) => written(b, tight, leaf),
-        Node::Both(Operation::Larger, a, b) if is_zero(b) => written(a, tight, leaf),
-        Node::Both(Operation::Larger, a, b) => {
-            format!("the larger of ({}) and ({})", written(a, 0, leaf), written(b, 0, leaf))
+        Node::Both(Operation::Larger, ..) => {
+            let all = largest_of(traced);
+            let words = |traced: &&Traced| written(traced, 0, leaf);
+            match all.as_slice() {
+                [] => leaf(traced),
+                [only] => written(only, tight, leaf),
+                [a, b] => format!("the larger of ({}) and ({})", words(a), words(b)),
+                all => format!("the largest of ({})", all.iter().map(words).collect::<Vec<_>>().join("), (")),
+            }
         }
         Node::Both(Operation::Add, a, b) if is_zero(a) => written(b, tight, leaf),
         Node::Both(operation, a, b) => {
@@ -318,6 +334,40 @@ fn written(traced: &Traced, tight: u8, leaf: &dyn Fn(&Traced) -> String) -> Stri
             let strict = u8::from(matches!(operation, Operation::Subtract | Operation::Divide));
             let inner = format!("{} {sign} {}", written(a, binds, leaf), written(b, binds + strict, leaf));
             if binds < tight { format!("({inner})") } else { inner }
+        }
+    }
+}
+
+/// What a largest is taken of, without the nothing that it starts from.
+fn largest_of(traced: &Traced) -> Vec<&Traced> {
+    match traced.node() {
+        Node::Both(Operation::Larger, a, b) => {
+            let mut all = largest_of(a);
+            all.extend(largest_of(b));
+            all
+        }
+        _ if is_zero(traced) => Vec::new(),
+        _ => vec![traced],
+    }
+}
+
+/// Of each largest with more than one to choose from, which it is.
+fn winners(traced: &Traced, found: &mut Vec<String>) {
+    match traced.node() {
+        Node::Input(_) | Node::Figure(..) => {}
+        Node::Solved(_, by) => winners(by, found),
+        Node::Both(Operation::Larger, ..) => {
+            let all = largest_of(traced);
+            if let (true, Some(most)) =
+                (all.len() > 1, all.iter().find(|one| one.value().to_bits() == traced.value().to_bits()))
+            {
+                found.push(worded(most, 0));
+            }
+            all.into_iter().for_each(|one| winners(one, found));
+        }
+        Node::Both(_, a, b) => {
+            winners(a, found);
+            winners(b, found);
         }
     }
 }

@@ -17,6 +17,7 @@ pub mod canvas;
 pub mod figures;
 pub mod loading;
 pub mod names;
+pub mod open;
 pub mod outline;
 pub mod parts;
 pub mod picture;

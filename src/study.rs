@@ -21,7 +21,7 @@ mod reason;
 mod string;
 mod sweep;
 
-pub use choice::{Choice, MOST_CORNERS, Pick, in_words};
+pub use choice::{Choice, MOST_CORNERS, Pick, in_words, of_words};
 pub use ends::{EndOff, either_end, may_near};
 pub use light::RoomStudy;
 pub use limit::{RunLimits, record_limits, run_limits};

@@ -30,8 +30,12 @@ pub enum Origin {
     Figure,
     /// Solved together with all volts and amps of the circuit.
     Solved,
+    /// Found by trying: solved with ever narrower bounds of the factor.
+    Search,
     /// A figure as it is with an open choice, which is named.
     Choice(String),
+    /// A published text, or whatever a limit comes from, in words.
+    Source(String),
     /// Open choices are too many to try: the figure is no worse than this.
     Bound,
 }
@@ -50,6 +54,12 @@ impl Origin {
             Self::Figure => "a figure of its own".to_owned(),
             Self::Solved => "solved with the whole circuit by nodal analysis (Kirchhoff's laws)".to_owned(),
             Self::Choice(what) => format!("with the open choice {what}"),
+            Self::Search => {
+                "found by halving: with all constant watts times this the circuit has a solution by nodal \
+                             analysis, with a part in 10^10 more it has none"
+                    .to_owned()
+            }
+            Self::Source(what) => what.clone(),
             Self::Bound => "a bound: too many choices are open to try each".to_owned(),
         }
     }

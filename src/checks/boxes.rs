@@ -5,8 +5,10 @@ use super::{Seen, Severity, list};
 use crate::format::Quantity;
 use crate::job::catalogue::{BoxType, Function};
 use crate::job::wiring::{Control, Loop, WallBox};
-use crate::job::{Id, Kind, Subject};
+use crate::job::{Id, Index, Job, Kind, Spot, Subject};
+use crate::network::Network;
 use crate::standards::box_fill::Fill;
+use crate::study::Study;
 
 /// Cubic inches in a cubic metre: 0.0254 m is an inch exactly.
 const CUBIC_INCHES: f64 = 1.0 / 0.000_016_387_064;
@@ -46,6 +48,29 @@ pub(super) fn check(seen: Seen<'_>, findings: &mut Vec<Finding>) {
                 judge(seen, &fill, part, &subject, Severity::Advice, findings);
             }
         }
+    }
+}
+
+/// What is in a wall box or a ceiling box, as it is counted for its fill.
+pub fn box_fill(
+    (job, index, network, study): (&Job, &Index, &Network, &Study),
+    subject: &Subject,
+) -> Option<Fill> {
+    let seen = Seen { job, index, network, study };
+    let part = |id: &Option<Id>| {
+        let id = id.as_ref()?;
+        job.catalogue.boxes.iter().find(|entry| entry.id.same(id))
+    };
+    match index.spot(subject.kind, &Id::new(&subject.id).ok()?)? {
+        Spot::WallBox(at) => {
+            let wall_box = job.boxes.get(at)?;
+            wall_fill(seen, wall_box, part(&wall_box.part)?)
+        }
+        Spot::Ceiling { wall_box, control, at, ceiling } => {
+            let wired = job.boxes.get(wall_box)?.controls.get(control)?.loops.get(at)?;
+            ceiling_fill(seen, wired, ceiling, part(&wired.ceiling.get(ceiling)?.part)?)
+        }
+        _ => None,
     }
 }
 

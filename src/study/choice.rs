@@ -18,6 +18,16 @@ pub struct Pick {
     pub part: String,
 }
 
+/// What a choice is for, in words: `F1`, `room bed-1`, `the house`.
+pub fn of_words(of: &str) -> String {
+    match of.split_once('/') {
+        Some(("fixture" | "control", id)) => id.to_owned(),
+        Some(("cable", id)) => format!("loop {id}"),
+        Some((kind, id)) => format!("{kind} {id}"),
+        None => format!("the {of}"),
+    }
+}
+
 /// As many things as are named of each entry.
 const MOST_NAMED: usize = 3;
 
@@ -25,12 +35,7 @@ const MOST_NAMED: usize = 3;
 pub fn in_words(picks: &[Pick]) -> String {
     let mut by_part: Vec<(&str, Vec<String>)> = Vec::new();
     for pick in picks {
-        let of = match pick.of.split_once('/') {
-            Some(("fixture" | "control", id)) => id.to_owned(),
-            Some(("cable", id)) => format!("loop {id}"),
-            Some((kind, id)) => format!("{kind} {id}"),
-            None => format!("the {}", pick.of),
-        };
+        let of = of_words(&pick.of);
         match by_part.iter_mut().find(|(part, _)| *part == pick.part) {
             Some((_, all)) => all.push(of),
             None => by_part.push((&pick.part, vec![of])),

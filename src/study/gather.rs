@@ -205,7 +205,11 @@ impl<R: Recorder> Gatherer<'_, R> {
             {
                 let amount = R::Number::input(watts.get(), || {
                     let id = &job.boxes[wall_box].id;
-                    Input::new("allowance", Quantity::Watts, Origin::Job(format!("box/{id} allowance_watts")))
+                    Input::new(
+                        format!("allowance of {id}"),
+                        Quantity::Watts,
+                        Origin::Job(format!("box/{id} allowance_watts")),
+                    )
                 });
                 let draws = Draw::Power { watts: watts.get() };
                 self.load(number, node, draws, LoadIs::Allowance, Some(Drawn::Watts(amount)));
@@ -225,7 +229,11 @@ impl<R: Recorder> Gatherer<'_, R> {
         let Some(&node) = self.control_nodes.get(&at) else { return };
         if part.own_watts.get() > 0.0 {
             let amount = R::Number::input(part.own_watts.get(), || {
-                Input::new("own draw", Quantity::Watts, Origin::Catalogue(format!("{} own_watts", part.id)))
+                Input::new(
+                    format!("own draw of {}", wired.id),
+                    Quantity::Watts,
+                    Origin::Catalogue(format!("{} own_watts", part.id)),
+                )
             });
             let draws = Draw::Power { watts: part.own_watts.get() };
             self.load(run, node, draws, LoadIs::Own, Some(Drawn::Watts(amount)));
@@ -292,7 +300,11 @@ impl<R: Recorder> Gatherer<'_, R> {
         let mut amount = None;
         let input = |value: f64, unit, what: &str, fixture: &FixtureType| {
             R::Number::input(value, || {
-                Input::new(what, unit, Origin::Catalogue(format!("{} {what}", fixture.id)))
+                Input::new(
+                    format!("{what} of {}", ceiling.id),
+                    unit,
+                    Origin::Catalogue(format!("{} {what}", fixture.id)),
+                )
             })
         };
         for fixture in held(self.job, self.index, (wall_box, wired), ceiling) {

@@ -1,5 +1,6 @@
 //! What is being looked at and changed, and how a key changes that.
 
+mod accepting;
 mod adding;
 mod asking;
 mod balancing;
@@ -499,6 +500,7 @@ impl App {
             Action::ShiftUp => self.shift(false),
             Action::ShiftDown => self.shift(true),
             Action::Propose => self.propose(),
+            Action::Accept => self.accept_finding(),
             Action::FillDown => self.fill_down(),
             Action::TakeOver => self.ask_file(Asked::OtherJob),
             Action::ReadTable => self.ask_file(Asked::TableIn),
@@ -551,7 +553,13 @@ impl App {
 
     /// How many findings there are of a severity.
     pub(super) fn count(&self, severity: Severity) -> usize {
-        self.design.findings.iter().filter(|finding| finding.severity == severity).count()
+        let open = self.design.findings.iter().filter(|finding| finding.accepted.is_none());
+        open.filter(|finding| finding.severity == severity).count()
+    }
+
+    /// How many findings somebody accepted.
+    pub(super) fn accepted(&self) -> usize {
+        self.design.findings.iter().filter(|finding| finding.accepted.is_some()).count()
     }
 
     /// The thing the line under the cursor is about.
