@@ -50,6 +50,8 @@ pub struct Plugs<'a, D> {
     pub explain: Explain<'a, D>,
     /// The sheets that can be printed.
     pub sheets: &'a [Entry<D>],
+    /// Whether the standard output is a terminal, which shows no PDF.
+    pub terminal: bool,
     /// Proposes how to balance it.
     pub balance: &'a dyn Fn(&D, &Options) -> Proposal,
     /// Answers a question about it that changes nothing.

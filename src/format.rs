@@ -7,7 +7,7 @@ mod order;
 mod text;
 
 pub use order::as_counted;
-pub(crate) use text::width;
+pub(crate) use text::{CUT, width};
 pub use text::{Text, is_hostile};
 
 use rust_decimal::Decimal;

@@ -1,6 +1,6 @@
 //! The `studbay` program.
 
-use std::io;
+use std::io::{self, IsTerminal};
 use std::process::ExitCode;
 use studbay::cli::{Plugs, Report, run};
 use studbay::design::Design;
@@ -15,6 +15,7 @@ fn main() -> ExitCode {
         check: &|job, _| Report::of(&Design::derive(job)),
         explain: &studbay::explain::explain,
         sheets: SHEETS,
+        terminal: io::stdout().is_terminal(),
         balance: &propose,
         what_if: &what_if,
         arrange: &arrangement,

@@ -15,6 +15,7 @@ pub mod arrangement;
 pub mod cables;
 pub mod canvas;
 pub mod figures;
+pub mod findings;
 pub mod loading;
 pub mod names;
 pub mod open;

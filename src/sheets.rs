@@ -3,10 +3,12 @@
 //! It takes [`Table`]s with a [`Heading`] and gives bytes. It reads no clock and no file: date and sizes are passed in.
 
 pub mod cautions;
+mod closing;
 pub mod csv;
 mod heading;
 pub mod json;
 mod list;
+pub mod pdf;
 pub mod pictures;
 pub mod text;
 

@@ -1,6 +1,6 @@
 //! One finding.
 
-use crate::format::Quantity;
+use crate::format::{Quantity, machine};
 use crate::job::{Accepted, Subject};
 use crate::study::{Pick, Range, in_words};
 use serde::{Serialize, Serializer};
@@ -63,18 +63,27 @@ impl Unit {
         }
     }
 
+    const fn quantity(self) -> Quantity {
+        match self {
+            Self::Volts => Quantity::Volts,
+            Self::Amps => Quantity::Amps,
+            Self::Watts => Quantity::Watts,
+            Self::Percent => Quantity::Percent,
+            Self::Feet => Quantity::Feet,
+            Self::CubicInches => Quantity::CubicInches,
+            Self::Lux => Quantity::Lux,
+            Self::Count | Self::None => Quantity::Count,
+        }
+    }
+
     /// A figure in this unit as people read it.
     pub fn shown(self, figure: Option<f64>) -> String {
-        match self {
-            Self::Volts => Quantity::Volts.shown(figure),
-            Self::Amps => Quantity::Amps.shown(figure),
-            Self::Watts => Quantity::Watts.shown(figure),
-            Self::Percent => Quantity::Percent.shown(figure),
-            Self::Feet => Quantity::Feet.shown(figure),
-            Self::CubicInches => Quantity::CubicInches.shown(figure),
-            Self::Lux => Quantity::Lux.shown(figure),
-            Self::Count | Self::None => Quantity::Count.shown(figure),
-        }
+        self.quantity().shown(figure)
+    }
+
+    /// The same without the unit's symbol.
+    pub fn bare(self, figure: Option<f64>) -> String {
+        self.quantity().bare(figure)
     }
 }
 
@@ -156,6 +165,15 @@ impl Finding {
     /// Whether it is an error that nobody accepted.
     pub fn fails(&self) -> bool {
         self.severity == Severity::Error && self.accepted.is_none()
+    }
+
+    /// The figure found and its limit as people read them, without their unit; none where the finding has none. What is
+    /// over its limit by less than is shown does not look as if it were within it.
+    pub fn figures_shown(&self) -> Option<[String; 2]> {
+        let both = [self.found?, self.limit?].map(Some);
+        let shown = both.map(|figure| self.unit.bare(figure));
+        let same = shown[0] == shown[1] && self.found != self.limit;
+        Some(if same { both.map(machine) } else { shown })
     }
 
     /// How far the figure is beyond its limit, in shares of the limit; 0 where there is none.

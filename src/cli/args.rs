@@ -3,6 +3,7 @@
 use super::Plugs;
 use crate::job::Id;
 use crate::job::wiring::OutputRef;
+use crate::sheets::pdf;
 use crate::sheets::text::{LEAST_LINES, LEAST_WIDTH, MOST_WIDTH};
 use clap::builder::{PossibleValue, PossibleValuesParser};
 use clap::{Args, CommandFactory, Parser, Subcommand, ValueEnum};
@@ -166,8 +167,9 @@ pub(super) struct ExplainArgs {
 }
 
 #[derive(Debug, Args)]
-#[command(after_help = "Examples:\n  studbay sheet cables house.ron | lp\n  \
-                        studbay sheet loading house.ron --out loading.csv")]
+#[command(after_help = "Examples:\n  studbay sheet cables house.ron --out cables.pdf\n  \
+                        studbay sheet loading house.ron --out loading.csv\n  \
+                        studbay sheet cables house.ron --as pdf --paper a4 | lp")]
 pub(super) struct SheetArgs {
     /// Which sheet
     // Its place is said, since changing an argument afterwards moves it to the end.
@@ -191,9 +193,42 @@ pub(super) struct SheetArgs {
     /// Lines of a page of text, 30 or more; 0 for one endless page
     #[arg(long, value_name = "N", default_value_t = 60, value_parser = lines)]
     pub(super) page_lines: usize,
+    /// The size of the paper of a PDF
+    #[arg(long, value_name = "SIZE", default_value = "letter")]
+    pub(super) paper: PaperSize,
+    /// Upright paper for a PDF; by default what the sheet needs
+    #[arg(long, conflicts_with = "landscape")]
+    pub(super) portrait: bool,
+    /// Paper on its side for a PDF; by default what the sheet needs
+    #[arg(long)]
+    pub(super) landscape: bool,
     /// The date on the sheet; by default today
     #[arg(long, value_name = "YYYY-MM-DD", value_parser = day)]
     pub(super) date: Option<Date>,
+}
+
+impl SheetArgs {
+    /// The paper of a PDF.
+    pub(super) const fn page(&self) -> pdf::Form {
+        let turn = match (self.portrait, self.landscape) {
+            (true, _) => Some(pdf::Turn::Portrait),
+            (_, true) => Some(pdf::Turn::Landscape),
+            _ => None,
+        };
+        let size = match self.paper {
+            PaperSize::Letter => pdf::Size::Letter,
+            PaperSize::A4 => pdf::Size::A4,
+        };
+        pdf::Form { size, turn }
+    }
+}
+
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub(super) enum PaperSize {
+    /// 8.5 by 11 in
+    Letter,
+    /// 210 by 297 mm
+    A4,
 }
 
 #[derive(Debug, Args)]
@@ -261,6 +296,8 @@ pub(super) enum ProposalForm {
 pub(super) enum Form {
     /// Pages to print
     Text,
+    /// Pages to print, set in letters
+    Pdf,
     /// A spreadsheet
     Csv,
     /// For programs, in full precision

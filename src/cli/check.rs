@@ -2,13 +2,12 @@
 
 use super::args::{CheckArgs, ReportForm};
 use super::{Outcome, load, say};
-use crate::checks::{CHECKS, Finding, Group, Severity, grouped};
+use crate::checks::{CHECKS, Finding, Group};
 use crate::design::Design;
-use crate::format::{Text, machine};
+use crate::format::Text;
 use crate::job::{Index, Job};
-use crate::remedy::said;
+use crate::schedule::findings::{self, Totals};
 use crate::sheets::json;
-use crate::study::Pick;
 use serde::Serialize;
 use std::io::Write;
 use std::path::Path;
@@ -28,8 +27,7 @@ pub struct Report {
 impl Report {
     /// Groups the findings of a design and tries out what helps against each cause.
     pub fn of(design: &Design) -> Self {
-        let groups = grouped(&design.findings).into_iter();
-        Self { groups: groups.map(|group| (said(design, &group), group)).map(|(s, g)| (g, s)).collect() }
+        Self { groups: findings::groups(design) }
     }
 
     fn findings(&self) -> impl Iterator<Item = (&Finding, &str)> {
@@ -42,41 +40,7 @@ impl Report {
     }
 
     fn totals(&self) -> Totals {
-        let mut totals = Totals::default();
-        for (finding, _) in self.findings() {
-            *match (finding.accepted.is_some(), finding.severity) {
-                (true, _) => &mut totals.accepted,
-                (_, Severity::Error) => &mut totals.errors,
-                (_, Severity::Warning) => &mut totals.warnings,
-                (_, Severity::Advice) => &mut totals.advice,
-            } += 1;
-        }
-        totals
-    }
-}
-
-/// How many findings there are; what is accepted counts as nothing else.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize)]
-struct Totals {
-    errors: usize,
-    warnings: usize,
-    advice: usize,
-    accepted: usize,
-}
-
-impl Totals {
-    fn words(self) -> String {
-        let counted: Vec<String> = [
-            (self.errors, "error", "errors"),
-            (self.warnings, "warning", "warnings"),
-            (self.advice, "point of advice", "points of advice"),
-            (self.accepted, "accepted", "accepted"),
-        ]
-        .iter()
-        .filter(|(n, ..)| *n > 0)
-        .map(|(n, one, many)| format!("{n} {}", if *n == 1 { one } else { many }))
-        .collect();
-        if counted.is_empty() { "no findings".into() } else { counted.join(", ") }
+        Totals::of(self.findings().map(|(finding, _)| finding))
     }
 }
 
@@ -89,25 +53,8 @@ struct Document {
 #[derive(Serialize)]
 struct FindingRow {
     job: String,
-    code: &'static str,
-    severity: Severity,
-    subject: String,
-    found: Option<f64>,
-    limit: Option<f64>,
-    unit: &'static str,
-    source: String,
-    what: String,
-    remedy: String,
-    /// The open choice with which it is so.
-    #[serde(skip_serializing_if = "Vec::is_empty")]
-    choice: Vec<Pick>,
-    accepted: Option<AcceptedRow>,
-}
-
-#[derive(Serialize)]
-struct AcceptedRow {
-    by: String,
-    reason: String,
+    #[serde(flatten)]
+    finding: findings::Found,
 }
 
 #[derive(Serialize)]
@@ -140,12 +87,7 @@ pub(super) fn run(
         let outcome = match report {
             Ok(report) => {
                 let totals = report.totals();
-                sum = Totals {
-                    errors: sum.errors + totals.errors,
-                    warnings: sum.warnings + totals.warnings,
-                    advice: sum.advice + totals.advice,
-                    accepted: sum.accepted + totals.accepted,
-                };
+                sum = sum.and(totals);
                 text += &in_words(&job, report, totals);
                 document
                     .findings
@@ -203,23 +145,7 @@ fn all_at_once(
 }
 
 fn row(job: &str, finding: &Finding, remedy: &str) -> FindingRow {
-    FindingRow {
-        job: job.to_owned(),
-        code: finding.code,
-        severity: finding.severity,
-        subject: format!("{}/{}", finding.subject.kind.key(), finding.subject.id),
-        found: finding.found,
-        limit: finding.limit,
-        unit: finding.unit.symbol(),
-        source: finding.source.clone(),
-        what: finding.what.clone(),
-        remedy: remedy.to_owned(),
-        choice: finding.choice.clone(),
-        accepted: finding
-            .accepted
-            .as_ref()
-            .map(|accepted| AcceptedRow { by: accepted.by.clone(), reason: accepted.reason.clone() }),
-    }
+    FindingRow { job: job.to_owned(), finding: findings::Found::of(finding, remedy) }
 }
 
 /// The findings of a job, a few lines for each cause.
@@ -227,18 +153,12 @@ fn in_words(job: &str, report: &Report, totals: Totals) -> String {
     let mut text = format!("{}: {}\n", Text::from(job), totals.words());
     for (group, remedy) in &report.groups {
         let Some(worst) = group.worst() else { continue };
-        let found = match (worst.found, worst.limit) {
-            (Some(_), Some(_)) => {
-                let [found, limit] = [worst.found, worst.limit].map(|figure| worst.unit.shown(figure));
-                let fine = |figure| format!("{} {}", machine(figure), worst.unit.symbol());
-                // What is over its limit by less than is shown is not to look as if it were within it.
-                let same = found == limit && worst.found != worst.limit;
-                let (found, limit) =
-                    if same { (fine(worst.found), fine(worst.limit)) } else { (found, limit) };
-                format!("{found} against {limit}; ")
-            }
-            _ => String::new(),
-        };
+        let unit = worst.unit.symbol();
+        let found = worst.figures_shown().map_or_else(String::new, |[found, limit]| {
+            let [found, limit] =
+                [found, limit].map(|figure| format!("{figure} {unit}").trim_end().to_owned());
+            format!("{found} against {limit}; ")
+        });
         let sign = if worst.accepted.is_some() { "accepted" } else { worst.severity.word() };
         text += &folded(&format!("{sign:8} "), &format!("[{}] {}", worst.code, group.what()));
         text += &folded("         limit: ", &format!("{found}{}", worst.source));

@@ -3,7 +3,7 @@
 use super::args::{Form, SheetArgs};
 use super::{Outcome, Plugs, load, say};
 use crate::schedule::Table;
-use crate::sheets::{Entry, Heading, Paper, csv, text};
+use crate::sheets::{Entry, Heading, Paper, csv, pdf, text};
 use crate::store::{self, StoreError};
 use anyhow::{Context, bail};
 use std::ffi::OsStr;
@@ -22,6 +22,11 @@ pub(super) fn run<D>(args: &SheetArgs, plugs: &Plugs<'_, D>, out: &mut dyn Write
     let (job, index) = load(&args.job)?;
     let date = args.date.unwrap_or_else(|| jiff::ZonedDateTime::now().date());
     let heading = Heading::of(&job.project, date);
+    if args.out.is_none() && plugs.terminal && form_of(args) == Form::Pdf {
+        bail!(
+            "a PDF is nothing to read in a terminal; give a file with --out FILE.pdf, or send it on with '|'"
+        );
+    }
     let bytes = made(args, entry, &heading, &(plugs.study)(job, index))?;
     match &args.out {
         Some(path) => store::replace(path, &bytes)?,
@@ -40,7 +45,7 @@ pub(super) fn keep_jobs(path: &Path, job: &Path) -> Result<(), StoreError> {
 }
 
 fn made<D>(args: &SheetArgs, entry: &Entry<D>, heading: &Heading, design: &D) -> anyhow::Result<Vec<u8>> {
-    let form = args.form.unwrap_or_else(|| form_of(args.out.as_deref()));
+    let form = form_of(args);
     if form == Form::Json {
         if args.part.is_some() {
             bail!("JSON holds the whole sheet; leave --part out");
@@ -48,6 +53,9 @@ fn made<D>(args: &SheetArgs, entry: &Entry<D>, heading: &Heading, design: &D) ->
         return Ok((entry.json)(design)?.into_bytes());
     }
     if entry.drawings.is_some() {
+        if form == Form::Pdf {
+            bail!("the sheet '{}' is a picture, which is printed as text so far", entry.name);
+        }
         if form == Form::Csv {
             bail!(
                 "the sheet '{}' is a picture, which a spreadsheet can't hold; use text or JSON",
@@ -63,16 +71,18 @@ fn made<D>(args: &SheetArgs, entry: &Entry<D>, heading: &Heading, design: &D) ->
     let tables = part((entry.tables)(design), args.part.as_deref())?;
     Ok(match form {
         Form::Csv => csv::write(&tables)?,
+        Form::Pdf => pdf::print(heading, &tables, args.page())?,
         _ => text::print(heading, &tables, Paper::new(args.width, args.page_lines)).into_bytes(),
     })
 }
 
-fn form_of(out: Option<&Path>) -> Form {
-    match out.and_then(Path::extension).and_then(OsStr::to_str) {
+fn form_of(args: &SheetArgs) -> Form {
+    args.form.unwrap_or_else(|| match args.out.as_deref().and_then(Path::extension).and_then(OsStr::to_str) {
         Some("csv") => Form::Csv,
         Some("json") => Form::Json,
+        Some("pdf") => Form::Pdf,
         _ => Form::Text,
-    }
+    })
 }
 
 fn part(tables: Vec<Table>, name: Option<&str>) -> anyhow::Result<Vec<Table>> {

@@ -242,6 +242,18 @@ impl Cell {
         }
     }
 
+    /// The words of the cell where bars and places to tick are drawn beside them; `bare` leaves the unit of a figure to
+    /// the heading.
+    pub fn words(&self, unit: LengthUnit, bare: bool) -> String {
+        match self {
+            Self::Tick => String::new(),
+            Self::Bar { percent, target, over } => bar(*percent, *target, *over, 0).trim_start().to_owned(),
+            Self::Figure(quantity, figure) if bare => quantity.bare(*figure),
+            Self::Span(quantity, _, span) if bare => quantity.bare_span(*span),
+            _ => self.shown(unit),
+        }
+    }
+
     /// The columns the cell takes on one line.
     pub(super) fn width(&self, unit: LengthUnit, bare: bool) -> usize {
         match self {

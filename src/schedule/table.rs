@@ -79,6 +79,11 @@ impl Column {
         Self { grows: true, ..self }
     }
 
+    /// What it is called in a sentence.
+    pub fn name(&self) -> String {
+        if self.heading.is_empty() { self.key.replace('_', " ") } else { self.heading.replace('\n', " ") }
+    }
+
     /// The heading's lines, with the unit if it carries one.
     pub fn heading_lines(&self) -> Vec<String> {
         let mut lines: Vec<String> =

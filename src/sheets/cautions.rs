@@ -1,5 +1,8 @@
 //! What every sheet says, whatever is on it.
 
+use crate::format::Text;
+use crate::schedule::Table;
+
 /// At the foot of every page, since pages get parted.
 pub const EVERY_PAGE: &str = "Not a permit. Adopted local code and a licensed person decide. Verify on site.";
 
@@ -26,3 +29,25 @@ pub const CUT: &str = "'~' means that the text goes on; it is whole in CSV.";
 
 /// What `[ ]` is for.
 pub const TICK: &str = "'[ ]' is a place to tick when done.";
+
+/// The same where the box is drawn.
+pub const TICK_DRAWN: &str = "An empty square is a place to tick when done.";
+
+/// What stands beside a load bar that is drawn.
+pub const BARS_DRAWN: &str = "'!' beside a bar: above the target load, which the line across the bar marks. OVER: above the limit of the output.";
+
+/// What stands for a character that the fonts do not have.
+pub const MISSING: &str =
+    "'\u{fffd}' stands for a character that cannot be printed here; it is whole in CSV.";
+
+/// The cautions of a sheet with these tables: their own, then those of every sheet, none twice.
+pub fn of(tables: &[Table]) -> Vec<Text> {
+    let general = EVERY_SHEET.iter().map(|line| Text::from(*line));
+    let all = tables.iter().flat_map(|table| table.cautions.clone()).chain(general);
+    all.fold(Vec::new(), |mut all, text| {
+        if !all.contains(&text) {
+            all.push(text);
+        }
+        all
+    })
+}

@@ -2,7 +2,7 @@
 
 use super::{Entry, json, pictures};
 use crate::design::Design;
-use crate::schedule::{cables, loading, slots, voltages};
+use crate::schedule::{cables, findings, loading, slots, voltages};
 
 /// The sheets by name, in the order of the help.
 pub const SHEETS: &[Entry<Design>] = &[
@@ -33,6 +33,13 @@ pub const SHEETS: &[Entry<Design>] = &[
         tables: |design| vec![cables::table(design, true)],
         drawings: None,
         json: |design| json::pretty(&cables::document(design)),
+    },
+    Entry {
+        name: "findings",
+        about: "what is wrong, by cause, with what helps",
+        tables: |design| vec![findings::table(design)],
+        drawings: None,
+        json: |design| json::pretty(&findings::document(design)),
     },
     Entry {
         name: "riser",

@@ -7,11 +7,11 @@
 mod block;
 mod page;
 
+use super::closing::{Said, Signs};
 use super::{Heading, cautions};
 use crate::format::Text;
-use crate::schedule::{Cell, Table, Weight};
+use crate::schedule::Table;
 use block::Block;
-use std::collections::BTreeSet;
 
 /// The narrowest paper.
 pub const LEAST_WIDTH: usize = 40;
@@ -89,7 +89,7 @@ pub fn print_drawings(heading: &Heading, title: &Text, drawings: &[Drawing], pap
         let lines = std::iter::once("SIGNS".to_owned()).chain(signs).collect();
         blocks.push(Block { lines, apart: true, ..Block::default() });
     }
-    closing(&[], &Said::default(), paper, &mut blocks);
+    closing(&[], &Said::of(Signs::Typed), paper, &mut blocks);
     page::set(heading, title, &[], &blocks, paper)
 }
 
@@ -97,68 +97,22 @@ pub fn print_drawings(heading: &Heading, title: &Text, drawings: &[Drawing], pap
 pub fn print(heading: &Heading, tables: &[Table], paper: Paper) -> String {
     let mut blocks = Vec::new();
     let mut heads = Vec::new();
-    let mut said = Said::default();
+    let mut said = Said::of(Signs::Typed);
     for (at, table) in tables.iter().enumerate() {
         let title = (at > 0).then_some(&table.title);
         let left_off = block::table(table, at, title, heading, paper, &mut blocks, &mut heads);
         said.hear(table, left_off);
     }
     if blocks.iter().any(|block: &Block| block.cut) {
-        said.meanings.insert(cautions::CUT);
+        said.cut();
     }
     closing(tables, &said, paper, &mut blocks);
     let title = tables.first().map(|table| table.title.clone()).unwrap_or_default();
     page::set(heading, &title, &heads, &blocks, paper)
 }
 
-/// The signs a sheet uses, each with what it means, and the columns it has no room for.
-#[derive(Debug, Default)]
-struct Said {
-    meanings: BTreeSet<&'static str>,
-    left_off: BTreeSet<String>,
-}
-
-impl Said {
-    fn hear(&mut self, table: &Table, left_off: Vec<String>) {
-        for cell in table.all_rows().flat_map(|row| &row.cells) {
-            if cell.is_unknown() {
-                self.meanings.insert(cautions::UNKNOWN);
-            }
-            match cell {
-                Cell::Tick => {
-                    self.meanings.insert(cautions::TICK);
-                }
-                Cell::Bar { .. } if cell.weight() > Weight::Plain => {
-                    self.meanings.insert(cautions::BARS);
-                }
-                _ => {}
-            }
-        }
-        self.left_off.extend(left_off);
-    }
-}
-
 /// Notes and cautions, at the end of the sheet.
 fn closing(tables: &[Table], said: &Said, paper: Paper, blocks: &mut Vec<Block>) {
-    let mut notes: Vec<Text> = tables.iter().flat_map(|table| table.notes.clone()).collect();
-    notes.extend(said.meanings.iter().map(|meaning| Text::from(*meaning)));
-    if !said.left_off.is_empty() {
-        let names: Vec<&str> = said.left_off.iter().map(String::as_str).collect();
-        notes.push(Text::from(format!(
-            "Left off at this width: {}. Print wider to see them.",
-            names.join("; ")
-        )));
-    }
-    block::paragraphs("NOTES", &notes, false, paper, blocks);
-    let general = cautions::EVERY_SHEET.iter().map(|line| Text::from(*line));
-    let all: Vec<Text> = tables.iter().flat_map(|table| table.cautions.clone()).chain(general).fold(
-        Vec::new(),
-        |mut all, text| {
-            if !all.contains(&text) {
-                all.push(text);
-            }
-            all
-        },
-    );
-    block::paragraphs("CAUTIONS", &all, true, paper, blocks);
+    block::paragraphs("NOTES", &said.notes(tables), false, paper, blocks);
+    block::paragraphs("CAUTIONS", &cautions::of(tables), true, paper, blocks);
 }

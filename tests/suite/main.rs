@@ -37,6 +37,7 @@ mod lengths;
 mod networks;
 mod oracle;
 mod paper;
+mod pdf;
 mod person;
 mod picture_views;
 mod pictures;

@@ -14,7 +14,7 @@ use unicode_width::UnicodeWidthStr;
 
 const FORM_FEED: char = '\u{c}';
 
-fn heading() -> Heading {
+pub(crate) fn heading() -> Heading {
     Heading {
         project: "Haus Br\u{fc}ckner \u{1b}[31mred\u{1b}[0m".into(),
         address: "7 Quarry Lane, Alder Mills".into(),
@@ -156,7 +156,7 @@ fn a_column_yields_by_its_order_and_returns_with_room() {
 }
 
 /// Texts as a hostile job file could hold them.
-fn hostile() -> impl Strategy<Value = String> {
+pub(crate) fn hostile() -> impl Strategy<Value = String> {
     prop_oneof![
         any::<String>(),
         "[a-z ]{0,60}",
@@ -183,7 +183,7 @@ fn cell() -> impl Strategy<Value = Cell> {
     ]
 }
 
-fn table() -> impl Strategy<Value = Table> {
+pub(crate) fn table() -> impl Strategy<Value = Table> {
     let columns = prop::collection::vec((0..3_usize, 0..50_usize, 0..90_usize, 0..4_u8, any::<bool>()), 0..9);
     let section =
         (prop::option::of(hostile()), prop::collection::vec(prop::collection::vec(cell(), 0..10), 0..12));
@@ -210,7 +210,7 @@ fn table() -> impl Strategy<Value = Table> {
 }
 
 /// A table whose every word names its row, so that a split row shows.
-fn marked(rows: &[(usize, bool)]) -> Table {
+pub(crate) fn marked(rows: &[(usize, bool)]) -> Table {
     let made = rows.iter().scan(0, |owner, &(words, beneath)| {
         *owner += usize::from(!beneath || *owner == 0);
         let text = format!("r{owner} ").repeat(words + 1);

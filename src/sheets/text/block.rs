@@ -93,12 +93,7 @@ pub(super) fn table(
         block.holds_next = nth + 1 < table.totals.len();
         blocks.push(block);
     }
-    layout.left_off.iter().map(|&column| name_of(&table.columns[column])).collect()
-}
-
-/// What a column is called in a sentence.
-fn name_of(column: &Column) -> String {
-    if column.heading.is_empty() { column.key.replace('_', " ") } else { column.heading.replace('\n', " ") }
+    layout.left_off.iter().map(|&column| table.columns[column].name()).collect()
 }
 
 /// A titled list of paragraphs, kept on one page if they are to be read together.

@@ -1,0 +1,212 @@
+//! Sheets as PDF: laws of the layout, and each file read back by a program that is not ours (poppler's pdftotext).
+
+use crate::paper::{heading, hostile, marked, table};
+use crate::support::{SAMPLES, sample};
+use jiff::civil::date;
+use proptest::prelude::*;
+use std::collections::BTreeSet;
+use std::io::Write as _;
+use std::process::{Command, Stdio};
+use studbay::schedule::{Cell, Row, Table};
+use studbay::sheets::pdf::ink::{Ink, Leaf};
+use studbay::sheets::pdf::{self, Face, Form, MISSING, Size, Turn};
+use studbay::sheets::{Heading, SHEETS, cautions};
+use studbay::units::LengthUnit;
+
+/// Half an inch, which every printer leaves free.
+const MARGIN: f32 = 36.0;
+
+fn form() -> impl Strategy<Value = Form> {
+    let turn = prop_oneof![Just(None), Just(Some(Turn::Portrait)), Just(Some(Turn::Landscape))];
+    (prop_oneof![Just(Size::Letter), Just(Size::A4)], turn).prop_map(|(size, turn)| Form { size, turn })
+}
+
+/// The words of a page with what they cover: left, top, right, bottom.
+fn words(leaf: &Leaf) -> Vec<(&str, [f32; 4])> {
+    let words = leaf.ink.iter().filter_map(|ink| match ink {
+        Ink::Words { x, y, text, size, face } => {
+            // Letters go 0.76 of their size above their foot and 0.24 beneath it.
+            Some((text.as_str(), [*x, y - 0.76 * size, x + face.width(text, *size), y + 0.24 * size]))
+        }
+        _ => None,
+    });
+    words.collect()
+}
+
+fn overlap(a: [f32; 4], b: [f32; 4]) -> bool {
+    let slack = 0.3;
+    a[0] + slack < b[2] && b[0] + slack < a[2] && a[1] + slack < b[3] && b[1] + slack < a[3]
+}
+
+proptest! {
+    #[test]
+    fn nothing_leaves_its_page_or_stands_on_another(
+        one in table(), two in table(), form in form(), project: String, by in hostile(),
+    ) {
+        let heading = Heading { project: project.as_str().into(), by: by.into(), ..heading() };
+        for leaf in pdf::pages(&heading, &[one, two], form) {
+            let words = words(&leaf);
+            prop_assert!(words.iter().any(|(text, _)| text.contains("Not a permit")));
+            for (text, [left, top, right, bottom]) in &words {
+                let inside = *left >= MARGIN - 0.1 && *right <= leaf.width - MARGIN + 0.1
+                    && *top >= MARGIN - 1.0 && *bottom <= leaf.height - MARGIN + 1.0;
+                prop_assert!(inside, "{text:?} at {left} {top} {right} {bottom} of {} {}", leaf.width, leaf.height);
+            }
+            for (nth, (text, place)) in words.iter().enumerate() {
+                for (other, elsewhere) in &words[..nth] {
+                    prop_assert!(!overlap(*place, *elsewhere), "{text:?} stands on {other:?}: {place:?} {elsewhere:?}");
+                }
+            }
+        }
+    }
+
+    #[test]
+    fn a_row_is_never_split_and_what_is_beneath_stays_with_it(
+        rows in prop::collection::vec((0..16_usize, prop::bool::weighted(0.3)), 1..150), form in form(),
+    ) {
+        let longest = rows.split(|(_, beneath)| !beneath).map(<[_]>::len).max().unwrap_or(0);
+        prop_assume!(longest <= 3);
+        let rows: Vec<_> = rows.iter().map(|&(words, beneath)| (if beneath { 0 } else { words }, beneath)).collect();
+        let mut seen = BTreeSet::new();
+        for leaf in pdf::pages(&heading(), &[marked(&rows)], form) {
+            let page: Vec<&str> = words(&leaf).iter().flat_map(|(text, _)| text.split(' ')).collect();
+            let marks = page.into_iter().filter(|w| w.strip_prefix('r').is_some_and(|n| n.parse::<usize>().is_ok()));
+            for mark in marks.map(str::to_owned).collect::<BTreeSet<_>>() {
+                prop_assert!(seen.insert(mark.clone()), "{mark} is on two pages");
+            }
+        }
+        let owners = rows.iter().filter(|(_, beneath)| !beneath).count() + usize::from(rows[0].1);
+        prop_assert_eq!(seen.len(), owners);
+    }
+}
+
+#[test]
+fn the_same_sheet_of_the_same_day_is_the_same_file() {
+    let design = sample("cottage");
+    let print = |day| {
+        let heading = Heading::of(&design.job.project, date(2026, 3, day));
+        pdf::print(&heading, &(SHEETS[0].tables)(&design), Form::default()).unwrap()
+    };
+    assert!(print(9) == print(9));
+    assert!(print(9) != print(10));
+}
+
+#[test]
+fn what_the_fonts_lack_is_seen_and_explained() {
+    let rows = vec![Row::new(vec!["tea \u{8336} \u{5ba4}".into()])];
+    let columns = vec![studbay::schedule::Column::text("room", "room")];
+    let table = Table::new("rooms", "Rooms", columns).with_rows(rows);
+    let leaves = pdf::pages(&heading(), &[table], Form::default());
+    let all: Vec<&str> = leaves.iter().flat_map(words).map(|(text, _)| text).collect();
+    assert!(all.contains(&format!("tea {MISSING} {MISSING}").as_str()), "{all:?}");
+    assert!(all.join(" ").contains(cautions::MISSING), "{all:?}");
+}
+
+#[test]
+fn a_figure_is_set_where_it_is_read_at_arms_length() {
+    // Ten points where they fit: every sheet of the usual house but the list of findings.
+    for name in ["cottage", "two-story"] {
+        let design = sample(name);
+        let heading = Heading::of(&design.job.project, date(2026, 3, 9));
+        for entry in SHEETS.iter().filter(|entry| entry.drawings.is_none() && entry.name != "findings") {
+            let leaves = pdf::pages(&heading, &(entry.tables)(&design), Form::default());
+            let body = leaves[0].ink.iter().filter_map(|ink| match ink {
+                Ink::Words { size, face: Face::Regular, .. } => Some(*size),
+                _ => None,
+            });
+            // Notes and cautions are of nine points.
+            let least = body.filter(|size| (size - 9.0).abs() > 0.01).fold(f32::MAX, f32::min);
+            assert!(least >= 10.0, "{name} {}: {least}", entry.name);
+        }
+    }
+}
+
+/// The text of a PDF as poppler reads it, if poppler is there. Where everything is to be checked it has to be.
+pub(crate) fn read_back(pdf: &[u8], how: &str) -> Option<String> {
+    let run = Command::new("pdftotext")
+        .args([how, "-enc", "UTF-8", "-", "-"])
+        .stdin(Stdio::piped())
+        .stdout(Stdio::piped())
+        .spawn();
+    let Ok(mut child) = run else {
+        assert!(std::env::var_os("STUDBAY_POPPLER").is_none(), "pdftotext cannot be run");
+        eprintln!("left out: there is no pdftotext (poppler-utils)");
+        return None;
+    };
+    let (mut input, bytes) = (child.stdin.take().unwrap(), pdf.to_vec());
+    let feed = std::thread::spawn(move || input.write_all(&bytes));
+    let output = child.wait_with_output().unwrap();
+    feed.join().unwrap().unwrap();
+    assert!(output.status.success());
+    Some(String::from_utf8(output.stdout).unwrap())
+}
+
+/// The words of every cell in reading order; those of a row that stands on one line together.
+pub(crate) fn cells(table: &Table, unit: LengthUnit) -> Vec<Vec<String>> {
+    let row = |row: &Row| -> Vec<String> {
+        let cells = table.columns.iter().zip(&row.cells);
+        let words =
+            |(column, cell): (&studbay::schedule::Column, &Cell)| cell.words(unit, column.unit.is_some());
+        cells
+            .map(words)
+            .map(|text| Face::Regular.shown(&text))
+            .filter(|text| !text.trim().is_empty())
+            .collect()
+    };
+    let sections = table.sections.iter().flat_map(|section| {
+        let heading = section.heading.iter().map(|h| vec![Face::Bold.shown(h.as_str())]);
+        heading.chain(section.rows.iter().chain(&section.total).map(row)).collect::<Vec<_>>()
+    });
+    sections.chain(table.totals.iter().map(row)).collect()
+}
+
+fn squeezed(text: &str) -> String {
+    text.chars().filter(|c| !c.is_whitespace()).collect()
+}
+
+#[test]
+fn another_program_reads_every_cell_in_order() {
+    for name in SAMPLES {
+        let design = sample(name);
+        let heading = Heading::of(&design.job.project, date(2026, 3, 9));
+        for entry in SHEETS.iter().filter(|entry| entry.drawings.is_none()) {
+            let tables = (entry.tables)(&design);
+            let written = pdf::print(&heading, &tables, Form::default()).unwrap();
+            let (Some(raw), Some(laid_out)) = (read_back(&written, "-raw"), read_back(&written, "-layout"))
+            else {
+                return;
+            };
+            let raw = squeezed(&raw);
+            let lines: Vec<String> = laid_out.lines().map(squeezed).collect();
+            let mut lines = lines.iter();
+            let mut from = 0;
+            for row in tables.iter().flat_map(|table| cells(table, heading.unit)) {
+                // As it was written, a cell over several lines is one text.
+                for cell in &row {
+                    let wanted = squeezed(cell);
+                    let found = raw[from..].find(&wanted);
+                    let at =
+                        found.unwrap_or_else(|| panic!("{name} {}: no '{cell}' after {from}", entry.name));
+                    from += at + wanted.len();
+                }
+                // As a person sees it, the cells of a row stand beside each other, unless one goes over lines.
+                let wanted: Vec<String> = row.iter().map(|cell| squeezed(cell)).collect();
+                let in_order = |line: &String| {
+                    let next =
+                        |at: usize, cell: &String| line[at..].find(cell).map(|found| at + found + cell.len());
+                    wanted.iter().try_fold(0, next).is_some()
+                };
+                let ahead = lines.clone().position(in_order);
+                if let Some(nth) = ahead {
+                    lines.nth(nth);
+                } else {
+                    assert!(
+                        row.iter().any(|cell| cell.chars().count() > 20),
+                        "{name} {}: {row:?}",
+                        entry.name
+                    );
+                }
+            }
+        }
+    }
+}
