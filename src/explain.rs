@@ -363,7 +363,9 @@ fn winners(traced: &Traced, found: &mut Vec<String>) {
             {
                 found.push(worded(most, 0));
             }
-            all.into_iter().for_each(|one| winners(one, found));
+            for one in all {
+                winners(one, found);
+            }
         }
         Node::Both(_, a, b) => {
             winners(a, found);

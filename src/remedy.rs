@@ -91,8 +91,9 @@ pub fn remedies(design: &Design, finding: &Finding) -> Vec<Remedy> {
         "drop" | "volts-low" | "collapse" | "near-collapse" | "either-end" | "conductor-amps" => {
             cable::remedies(&mut trials)
         }
-        "class-2-run" => cable::fewer_lights(&mut trials).into_iter().collect(),
-        "string-volts" | "string-60" => cable::fewer_lights(&mut trials).into_iter().collect(),
+        "class-2-run" | "string-volts" | "string-60" => {
+            cable::fewer_lights(&mut trials).into_iter().collect()
+        }
         "over-limit" | "over-target" | "terminals" | "no-output" => run::another_output(&mut trials),
         _ => part::remedies(&mut trials),
     };

@@ -101,9 +101,9 @@ fn figure(design: &Design, tape: &Tape, finding: &Finding) -> Option<Traced> {
         }
         "spare" => {
             let zero = || Traced::constant(0.0);
-            let outputs = design.study.outputs.iter().filter(|output| output.panel.as_str() == id);
-            let capacity = outputs.fold(Some(zero()), |sum, output| {
-                Some(sum? + again(tape, &format!("output/{}/limit_watts", output.output))?)
+            let mut outputs = design.study.outputs.iter().filter(|output| output.panel.as_str() == id);
+            let capacity = outputs.try_fold(zero(), |sum, output| {
+                Some(sum + again(tape, &format!("output/{}/limit_watts", output.output))?)
             })?;
             let taken = again(tape, &format!("panel/{id}/output_watts"))?;
             Some((capacity.clone() - taken) / capacity * Traced::constant(100.0))

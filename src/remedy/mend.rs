@@ -16,8 +16,9 @@ const BREAKERS: [f64; 2] = [15.0, 20.0];
 
 pub(super) fn remedies(trials: &mut Trials<'_>) -> Vec<Remedy> {
     let found = match trials.finding.code {
-        "lights" | "string-unknown" | "mixed-colour" => vec![another_control(trials)],
-        "drive-amps" | "unfit" | "gangs" => vec![another_control(trials)],
+        "lights" | "string-unknown" | "mixed-colour" | "drive-amps" | "unfit" | "gangs" => {
+            vec![another_control(trials)]
+        }
         "group-size" => vec![another_control(trials), smaller_group(trials)],
         "no-control" => vec![no_remote(trials)],
         "idle-control" => vec![without(trials, "take out")],
@@ -211,7 +212,7 @@ fn another_panel(trials: &mut Trials<'_>) -> Option<Remedy> {
 }
 
 /// An output with no run on it.
-fn free_outputs<'a>(design: &'a Design) -> impl Iterator<Item = &'a OutputRef> {
+fn free_outputs(design: &Design) -> impl Iterator<Item = &OutputRef> {
     design.study.outputs.iter().filter(|output| output.runs.is_empty()).map(|output| &output.output)
 }
 
@@ -240,11 +241,10 @@ fn home_run(trials: &mut Trials<'_>) -> Option<Remedy> {
 /// A home run of its own for the last control of a box that several share.
 pub(super) fn own_run(trials: &mut Trials<'_>) -> Option<Remedy> {
     let design = trials.design;
-    let wall_box = match spot(trials)? {
-        Spot::Feed { wall_box, .. } | Spot::Loop { wall_box, .. } | Spot::Ceiling { wall_box, .. } => {
-            wall_box
-        }
-        _ => return None,
+    let (Spot::Feed { wall_box, .. } | Spot::Loop { wall_box, .. } | Spot::Ceiling { wall_box, .. }) =
+        spot(trials)?
+    else {
+        return None;
     };
     let wall_box = design.job.boxes.get(wall_box)?;
     let ([feed], [.., last]) = (wall_box.feeds.as_slice(), wall_box.controls.as_slice()) else { return None };
@@ -318,7 +318,8 @@ fn brighter(trials: &mut Trials<'_>) -> Option<Remedy> {
         part.lumens.is_some() && (part.colour == FixtureColour::Tunable) == all_tunable
     };
     let mut others: Vec<_> = design.job.catalogue.fixtures.iter().filter(fits).collect();
-    let lumens = |part: &crate::job::catalogue::FixtureType| part.lumens.map_or(0.0, |lumens| lumens.get());
+    let lumens =
+        |part: &crate::job::catalogue::FixtureType| part.lumens.map_or(0.0, crate::units::Lumens::get);
     others.sort_by(|a, b| lumens(a).total_cmp(&lumens(b)));
     others.into_iter().take(12).find_map(|part| {
         let edits =
