@@ -2,7 +2,7 @@
 //! entry of the catalogue as it is.
 //!
 //! Ids and names of copies follow the rule in [`super::ids`]. Places shift by the offset, once more for each copy. What
-//! was measured stays with the original. A home run of a copy comes from the same panel but is on no output yet: what is
+//! was measured and what stands on flags stays with the original. A home run of a copy comes from the same panel but is on no output yet: what is
 //! copied does not load an output unseen. What goes onward from, or lands on, something that is copied too goes to the
 //! copy. A control group is copied where all its controls are.
 
@@ -184,7 +184,7 @@ impl Copier<'_, '_> {
             }
             for feed in &mut wall_box.feeds {
                 feed.id = self.copied(Kind::Cable, &feed.id.clone(), None);
-                feed.measured = None;
+                (feed.measured, feed.tag) = (None, None);
                 (feed.site, feed.readings) = (CableRecord::default(), Vec::new());
                 (feed.landed, feed.pinned) = (false, false);
             }
@@ -220,11 +220,11 @@ impl Copier<'_, '_> {
     fn inside(&mut self, wired: &mut Loop, within: Option<&(Id, Id)>) -> Result<(), Fault> {
         let within = within.map(|(old, new)| (old, new));
         wired.id = self.copied(Kind::Cable, &wired.id.clone(), within);
-        (wired.measured, wired.return_leg) = (None, None);
+        (wired.measured, wired.return_leg, wired.tag) = (None, None, None);
         (wired.site, wired.readings) = (CableRecord::default(), Vec::new());
         for light in &mut wired.ceiling {
             light.id = self.copied(Kind::Fixture, &light.id.clone(), None);
-            light.leg = None;
+            (light.leg, light.tag) = (None, None);
             light.site = BoxRecord::default();
             light.place = self.shifted(light.place)?;
             if let Some((_, room)) =
@@ -265,7 +265,7 @@ impl Copier<'_, '_> {
                 link.id = self.copied(Kind::Cable, &link.id.clone(), None);
                 link.from = self.now(Kind::Control, &link.from);
                 link.to = self.now(Kind::Control, &link.to);
-                link.measured = None;
+                (link.measured, link.tag) = (None, None);
                 (link.site, link.readings) = (CableRecord::default(), Vec::new());
             }
             edits.push(insert(Kind::Group, None, usize::MAX, &copy)?);
@@ -314,10 +314,10 @@ impl Copier<'_, '_> {
         let id = self.ids.copy(subject.kind, &id, None);
         if let Some(fields) = value.as_object_mut() {
             fields.insert("id".into(), id.as_str().into());
-            // Measured, and where it sits in the panel: both are the original's own.
-            fields.remove("leg");
-            fields.remove("slot");
-            fields.remove("site");
+            // Measured, where it sits in the panel, what its flags say, what was done to it: all are the original's own.
+            for own in ["leg", "slot", "tag", "site"] {
+                fields.remove(own);
+            }
             if let Some(place) = place {
                 let place = serde_json::to_value(place).map_err(|e| Fault::Value(e.to_string()))?;
                 fields.insert("place".into(), place);
