@@ -22,7 +22,8 @@ mod room;
 mod supply;
 
 pub use about::About;
-pub use accept::accept;
+pub use accept::{accept, refuse};
+pub use boxes::box_fill;
 pub use finding::{Finding, Severity, Unit};
 pub use group::{Group, grouped};
 pub use list::{CHECKS, Check, Source};
@@ -60,6 +61,7 @@ impl Seen<'_> {
             unit: Unit::None,
             source: check.source.under(self.job.settings.code_edition),
             remedy: remedy.into(),
+            choice: Vec::new(),
             accepted: None,
         }
     }

@@ -3,6 +3,10 @@
 //! It takes what the study itself took down and computes nothing. Figures are named `kind/id/key`, by the keys of the
 //! JSON sheets: `fixture/F3/drop_percent`, `run/HR1/source_watts`, `panel/P1/heat_watts`.
 
+mod finding;
+
+pub use finding::names as of_findings;
+
 use crate::design::Design;
 use crate::format::{self, Quantity, Text};
 use crate::job::{Id, Kind, Subject};
@@ -47,9 +51,11 @@ impl<'a> Workings<'a> {
     /// Studies a design once more and takes down how each figure came about.
     pub fn new(design: &'a Design) -> Self {
         let mut tape = Tape::default();
-        Study::recorded(&design.job, &design.index, &design.network, &mut tape);
-        crate::study::record_limits(&design.job, &design.index, &design.network, &mut tape);
+        let study = Study::recorded(&design.job, &design.index, &design.network, &mut tape);
+        let place = (&design.job, &design.index, &design.network);
+        crate::study::record_limits(place, &study, &mut tape);
         lengths(design, &mut tape);
+        finding::record(design, &mut tape);
         Self { design, tape }
     }
 
@@ -82,21 +88,26 @@ impl<'a> Workings<'a> {
     /// # Errors
     /// [`NoFigure`] when nothing of that name is computed, or it is unknown in this job.
     pub fn explain(&self, name: &str) -> Result<String, NoFigure> {
-        if self.tape.get(name).is_none() {
-            return Err(self.missing(name));
-        }
+        let Some((unit, traced)) = self.tape.get(name) else { return Err(self.missing(name)) };
         let mut text = String::new();
-        let mut seen = HashSet::from([name.to_owned()]);
-        let mut open = VecDeque::from([name.to_owned()]);
-        while let Some(name) = open.pop_front() {
-            let Some((unit, traced)) = self.tape.get(&name) else { continue };
+        let mut seen = HashSet::from([(name.to_owned(), traced.value().to_bits())]);
+        let mut open = VecDeque::from([(name.to_owned(), *unit, traced)]);
+        while let Some((name, unit, traced)) = open.pop_front() {
             let mut step = Step::default();
             step.visit(traced);
+            // The figures it follows from are those with the same choice, which need not be their own worst.
+            let with = if text.is_empty() { self.tape.with(&name) } else { None };
             if !text.is_empty() {
                 text.push('\n');
             }
-            figure(&mut text, &name, *unit, traced, &step);
-            open.extend(step.figures.into_iter().filter(|figure| seen.insert(figure.clone())));
+            figure(&mut text, &name, unit, traced, &step, with);
+            for (name, below) in step.figures {
+                let below = below.or_else(|| self.tape.get(&name).map(|(unit, traced)| (*unit, traced)));
+                let Some((unit, traced)) = below else { continue };
+                if seen.insert((name.clone(), traced.value().to_bits())) {
+                    open.push_back((name, unit, traced));
+                }
+            }
         }
         Ok(text)
     }
@@ -209,17 +220,17 @@ fn lengths(design: &Design, tape: &mut Tape) {
 
 /// What one step of a working needs.
 #[derive(Debug, Default)]
-struct Step {
-    /// Other figures, by name, in the order they are met.
-    figures: Vec<String>,
+struct Step<'a> {
+    /// Other figures, by name, in the order they are met, with how they came about where that is at hand.
+    figures: Vec<(String, Option<(Quantity, &'a Traced)>)>,
     /// Inputs with where they come from, in the same order.
     inputs: Vec<(String, String)>,
 }
 
-impl Step {
-    fn visit(&mut self, traced: &Traced) {
+impl<'a> Step<'a> {
+    fn visit(&mut self, traced: &'a Traced) {
         match traced.node() {
-            Node::Input(input) if input.origin == Origin::Figure => self.add_figure(&input.label),
+            Node::Input(input) if input.origin == Origin::Figure => self.add_figure(&input.label, None),
             Node::Input(input) if input.origin == Origin::Formula => {}
             Node::Input(input) => {
                 let entry = (
@@ -230,7 +241,7 @@ impl Step {
                     self.inputs.push(entry);
                 }
             }
-            Node::Figure(name, ..) => self.add_figure(name),
+            Node::Figure(name, unit, traced) => self.add_figure(name, Some((*unit, traced))),
             Node::Solved(_, by) => self.visit(by),
             Node::Both(_, a, b) => {
                 self.visit(a);
@@ -239,16 +250,26 @@ impl Step {
         }
     }
 
-    fn add_figure(&mut self, name: &str) {
-        if !self.figures.iter().any(|figure| figure == name) {
-            self.figures.push(name.to_owned());
+    fn add_figure(&mut self, name: &str, below: Option<(Quantity, &'a Traced)>) {
+        if !self.figures.iter().any(|(figure, _)| figure == name) {
+            self.figures.push((name.to_owned(), below));
         }
     }
 }
 
 /// Writes one figure with its formula and its inputs.
-fn figure(text: &mut String, name: &str, unit: Quantity, traced: &Traced, step: &Step) {
+fn figure(
+    text: &mut String,
+    name: &str,
+    unit: Quantity,
+    traced: &Traced,
+    step: &Step<'_>,
+    with: Option<&str>,
+) {
     line(text, "", &format!("{name} = {}", number(traced.value(), unit)));
+    if let Some(with) = with {
+        line(text, "  ", &format!("at its worst while choices are open: with {with}"));
+    }
     match traced.node() {
         Node::Solved(_, by) => {
             line(text, "  ", &Origin::Solved.words());
@@ -265,6 +286,12 @@ fn figure(text: &mut String, name: &str, unit: Quantity, traced: &Traced, step: 
             line(text, "  = ", &worded(traced, 0));
             line(text, "  = ", &numbered(traced, 0));
         }
+    }
+    let mut largest = Vec::new();
+    winners(traced, &mut largest);
+    largest.dedup();
+    for most in largest {
+        line(text, "    ", &format!("the largest is {most}"));
     }
     for (input, origin) in &step.inputs {
         line(text, "    ", &format!("{input}: {origin}"));
@@ -303,10 +330,15 @@ fn written(traced: &Traced, tight: u8, leaf: &dyn Fn(&Traced) -> String) -> Stri
     match traced.node() {
         Node::Input(_) | Node::Figure(..) => leaf(traced),
         Node::Solved(_, by) => written(by, tight, leaf),
-        Node::Both(Operation::Larger, a, b) if is_zero(a) => written(b, tight, leaf),
-        Node::Both(Operation::Larger, a, b) if is_zero(b) => written(a, tight, leaf),
-        Node::Both(Operation::Larger, a, b) => {
-            format!("the larger of ({}) and ({})", written(a, 0, leaf), written(b, 0, leaf))
+        Node::Both(Operation::Larger, ..) => {
+            let all = largest_of(traced);
+            let words = |traced: &&Traced| written(traced, 0, leaf);
+            match all.as_slice() {
+                [] => leaf(traced),
+                [only] => written(only, tight, leaf),
+                [a, b] => format!("the larger of ({}) and ({})", words(a), words(b)),
+                all => format!("the largest of ({})", all.iter().map(words).collect::<Vec<_>>().join("), (")),
+            }
         }
         Node::Both(Operation::Add, a, b) if is_zero(a) => written(b, tight, leaf),
         Node::Both(operation, a, b) => {
@@ -315,6 +347,42 @@ fn written(traced: &Traced, tight: u8, leaf: &dyn Fn(&Traced) -> String) -> Stri
             let strict = u8::from(matches!(operation, Operation::Subtract | Operation::Divide));
             let inner = format!("{} {sign} {}", written(a, binds, leaf), written(b, binds + strict, leaf));
             if binds < tight { format!("({inner})") } else { inner }
+        }
+    }
+}
+
+/// What a largest is taken of, without the nothing that it starts from.
+fn largest_of(traced: &Traced) -> Vec<&Traced> {
+    match traced.node() {
+        Node::Both(Operation::Larger, a, b) => {
+            let mut all = largest_of(a);
+            all.extend(largest_of(b));
+            all
+        }
+        _ if is_zero(traced) => Vec::new(),
+        _ => vec![traced],
+    }
+}
+
+/// Of each largest with more than one to choose from, which it is.
+fn winners(traced: &Traced, found: &mut Vec<String>) {
+    match traced.node() {
+        Node::Input(_) | Node::Figure(..) => {}
+        Node::Solved(_, by) => winners(by, found),
+        Node::Both(Operation::Larger, ..) => {
+            let all = largest_of(traced);
+            if let (true, Some(most)) =
+                (all.len() > 1, all.iter().find(|one| one.value().to_bits() == traced.value().to_bits()))
+            {
+                found.push(worded(most, 0));
+            }
+            for one in all {
+                winners(one, found);
+            }
+        }
+        Node::Both(_, a, b) => {
+            winners(a, found);
+            winners(b, found);
         }
     }
 }

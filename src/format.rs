@@ -92,6 +92,19 @@ impl Quantity {
         known(figure).map_or_else(|| UNKNOWN.into(), |value| rounded(value, self.decimals()))
     }
 
+    /// From where to where a figure goes, without its symbol: `54.0-81.2`, a bound marked with `*`; one figure where
+    /// both ends are shown alike.
+    pub fn bare_span(self, span: Span) -> String {
+        let [least, most] = [span.least, span.most].map(|figure| self.bare(Some(figure)));
+        let mark = if span.exact { "" } else { "*" };
+        if least == most { format!("{least}{mark}") } else { format!("{least}-{most}{mark}") }
+    }
+
+    /// The same with its symbol.
+    pub fn span(self, span: Span) -> String {
+        format!("{} {}", self.bare_span(span), self.symbol()).trim_end().to_owned()
+    }
+
     /// The figure with its symbol, or `?`.
     pub fn shown(self, figure: Option<f64>) -> String {
         match known(figure) {
@@ -99,6 +112,17 @@ impl Quantity {
             None => UNKNOWN.into(),
         }
     }
+}
+
+/// From where to where a figure goes.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Span {
+    /// The least it can be.
+    pub least: f64,
+    /// The most it can be.
+    pub most: f64,
+    /// Whether both ends are reached; else it lies between them.
+    pub exact: bool,
 }
 
 /// The figure, unless it is unknown or no number at all.
@@ -124,6 +148,15 @@ pub fn watts(figure: Option<f64>) -> String {
 /// Percent to the tenth, or `?`.
 pub fn percent(figure: Option<f64>) -> String {
     Quantity::Percent.shown(figure)
+}
+
+/// From where to where a share goes, in whole percent to the safe sides: `54-81 %`.
+pub fn whole_percent(span: Span) -> String {
+    let whole = |figure: f64| rounded(figure, 0);
+    // What is a whole percent but for rounding is that.
+    let (least, most) = (whole((span.least + 1e-9).floor()), whole((span.most - 1e-9).ceil()));
+    let mark = if span.exact { "" } else { "*" };
+    if least == most { format!("{least}{mark} %") } else { format!("{least}-{most}{mark} %") }
 }
 
 /// An amount of money as it is, with at least two decimals, or `?`.

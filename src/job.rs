@@ -15,6 +15,7 @@ mod id;
 mod index;
 pub mod limits;
 pub mod locate;
+pub mod open;
 pub mod panel;
 mod project;
 pub mod read;

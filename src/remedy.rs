@@ -5,6 +5,7 @@
 //! or printed, never with each edit.
 
 mod cable;
+mod mend;
 mod part;
 mod run;
 
@@ -85,15 +86,24 @@ pub fn remedies(design: &Design, finding: &Finding) -> Vec<Remedy> {
         errors: errors.map(|f| (f.code, f.subject.clone())).collect(),
         left: MOST_TRIALS,
     };
+    // What changes least comes first, and a home run more last.
     let mut found = match finding.code {
         "drop" | "volts-low" | "collapse" | "near-collapse" | "either-end" | "conductor-amps" => {
             cable::remedies(&mut trials)
         }
-        "long-run" => Vec::new(),
-        "string-volts" | "string-60" => cable::fewer_lights(&mut trials).into_iter().collect(),
+        "class-2-run" | "string-volts" | "string-60" => {
+            cable::fewer_lights(&mut trials).into_iter().collect()
+        }
         "over-limit" | "over-target" | "terminals" | "no-output" => run::another_output(&mut trials),
         _ => part::remedies(&mut trials),
     };
+    found.extend(mend::remedies(&mut trials));
+    if matches!(
+        finding.code,
+        "drop" | "volts-low" | "collapse" | "near-collapse" | "class-2-run" | "conductor-amps"
+    ) {
+        found.extend(mend::own_run(&mut trials));
+    }
     found.truncate(MOST_SHOWN);
     found
 }

@@ -26,6 +26,7 @@ pub mod materials;
 mod money;
 pub mod names;
 pub mod narrow;
+pub mod open;
 pub mod options;
 pub mod outline;
 pub mod parts;

@@ -4,24 +4,31 @@
 //! one; [`Study::restudy`] makes the parts an edit touched anew, and the sums over them in fixed order, so that a study
 //! after an edit equals a full one to the bit. A figure that can't be computed is `None`, with the reason beside it.
 
+mod choice;
 pub mod circuit;
 mod ends;
+mod extreme;
 mod gather;
+mod joint;
 mod light;
 mod limit;
+mod open;
 mod output;
 mod part;
 mod range;
 mod reading;
 mod reason;
 mod string;
+mod sweep;
 
+pub use choice::{Choice, MOST_CORNERS, Pick, in_words, of_words};
 pub use ends::{EndOff, either_end, may_near};
 pub use light::RoomStudy;
 pub use limit::{RunLimits, record_limits, run_limits};
-pub use output::{OutputStudy, PanelStudy};
+pub use open::{OpenStudy, WithOption};
+pub use output::{OutputRanges, OutputStudy, PanelRanges, PanelStudy};
 pub use part::{CableStudy, LightStudy, Outcome, PartStudy, RunStudy};
-pub use range::{MOST_CORNERS, Pick, Range, RunRanges, ranges};
+pub use range::{Of, Range, RunRanges};
 pub use reason::Reason;
 pub use string::StringStudy;
 
@@ -53,7 +60,7 @@ impl Study {
     /// bit.
     pub fn recorded<R: Recorder>(job: &Job, index: &Index, network: &Network, recorder: &mut R) -> Self {
         let parts = 0..network.parts.len();
-        let parts = parts.map(|part| part::study(job, index, network, part, recorder)).collect();
+        let parts = parts.map(|part| open::study((job, index, network), part, recorder)).collect();
         Self::sum(job, index, network, parts, recorder)
     }
 
@@ -62,7 +69,7 @@ impl Study {
     pub fn restudy(mut self, job: &Job, index: &Index, network: &Network, touched: &[usize]) -> Self {
         for &number in touched {
             if let Some(slot) = self.parts.get_mut(number) {
-                *slot = part::study(job, index, network, number, &mut Off);
+                *slot = open::study((job, index, network), number, &mut Off);
             }
         }
         Self::sum(job, index, network, self.parts, &mut Off)
@@ -75,7 +82,7 @@ impl Study {
         let (mut panels, mut rooms) = (BTreeSet::new(), BTreeSet::new());
         for &number in touched {
             let Some(slot) = self.parts.get_mut(number) else { continue };
-            *slot = part::study(job, index, network, number, &mut Off);
+            *slot = open::study((job, index, network), number, &mut Off);
             rooms.extend(rooms_of(job, index, network, number));
         }
         let runs: Vec<usize> = touched
@@ -93,7 +100,7 @@ impl Study {
         }
         for at in panels {
             if let (Some(panel), Some(study)) = (job.panels.get(at), self.panels.get_mut(at)) {
-                *study = output::panel_anew(job, index, panel, &self.outputs);
+                *study = output::panel_anew((job, index, network), panel, &self.parts, &self.outputs);
             }
         }
         for (level, room) in rooms {
@@ -115,7 +122,7 @@ impl Study {
         recorder: &mut R,
     ) -> Self {
         let outputs = output::outputs(job, index, network, &parts, recorder);
-        let panels = output::panels(job, index, &outputs, recorder);
+        let panels = output::panels((job, index, network), &parts, &outputs, recorder);
         let rooms = light::rooms(job, index, network, &parts, recorder);
         Self { parts, outputs, panels, rooms }
     }

@@ -30,6 +30,14 @@ pub enum Origin {
     Figure,
     /// Solved together with all volts and amps of the circuit.
     Solved,
+    /// Found by trying: solved with ever narrower bounds of the factor.
+    Search,
+    /// A figure as it is with an open choice, which is named.
+    Choice(String),
+    /// A published text, or whatever a limit comes from, in words.
+    Source(String),
+    /// Open choices are too many to try: the figure is no worse than this.
+    Bound,
 }
 
 impl Origin {
@@ -45,6 +53,14 @@ impl Origin {
             Self::Estimate(what) => format!("estimated, {what}"),
             Self::Figure => "a figure of its own".to_owned(),
             Self::Solved => "solved with the whole circuit by nodal analysis (Kirchhoff's laws)".to_owned(),
+            Self::Choice(what) => format!("with the open choice {what}"),
+            Self::Search => {
+                "found by halving: with all constant watts times this the circuit has a solution by nodal \
+                             analysis, with a part in 10^10 more it has none"
+                    .to_owned()
+            }
+            Self::Source(what) => what.clone(),
+            Self::Bound => "a bound: too many choices are open to try each".to_owned(),
         }
     }
 }
@@ -205,8 +221,21 @@ pub trait Recorder {
     /// What the study computes with.
     type Number: Number;
 
+    /// Whether it takes anything down.
+    const ON: bool;
+
     /// Takes down a figure and gives it back to go on with, under its name.
     fn figure(&mut self, name: impl FnOnce() -> String, unit: Quantity, value: Self::Number) -> Self::Number;
+
+    /// A recorder of this kind with nothing on it.
+    #[must_use]
+    fn blank(&self) -> Self;
+
+    /// Takes a figure over from another recorder, with the open choice it holds for.
+    fn adopt(&mut self, from: &Self, name: &str, with: &str);
+
+    /// Takes all figures over.
+    fn adopt_all(&mut self, from: &Self, with: &str);
 }
 
 /// Takes nothing down: for studying.
@@ -215,21 +244,34 @@ pub struct Off;
 
 impl Recorder for Off {
     type Number = f64;
+    const ON: bool = false;
     fn figure(&mut self, _: impl FnOnce() -> String, _: Quantity, value: f64) -> f64 {
         value
     }
+    fn blank(&self) -> Self {
+        Self
+    }
+    fn adopt(&mut self, _: &Self, _: &str, _: &str) {}
+    fn adopt_all(&mut self, _: &Self, _: &str) {}
 }
 
 /// Takes every figure down: for explaining.
 #[derive(Debug, Clone, Default)]
 pub struct Tape {
     figures: HashMap<String, (Quantity, Traced)>,
+    /// The open choice that a figure holds for.
+    with: HashMap<String, String>,
 }
 
 impl Tape {
     /// A figure by its name, `kind/id/key`, with its unit.
     pub fn get(&self, name: &str) -> Option<&(Quantity, Traced)> {
         self.figures.get(name)
+    }
+
+    /// The open choice that a figure holds for, where there is one.
+    pub fn with(&self, name: &str) -> Option<&str> {
+        self.with.get(name).map(String::as_str)
     }
 
     /// Every name there is, in order.
@@ -242,6 +284,19 @@ impl Tape {
 
 impl Recorder for Tape {
     type Number = Traced;
+    const ON: bool = true;
+    fn blank(&self) -> Self {
+        Self::default()
+    }
+    fn adopt(&mut self, from: &Self, name: &str, with: &str) {
+        if let Some(figure) = from.figures.get(name) {
+            self.figures.insert(name.to_owned(), figure.clone());
+            self.with.insert(name.to_owned(), with.to_owned());
+        }
+    }
+    fn adopt_all(&mut self, from: &Self, with: &str) {
+        from.figures.keys().for_each(|name| self.adopt(from, name, with));
+    }
     fn figure(&mut self, name: impl FnOnce() -> String, unit: Quantity, value: Traced) -> Traced {
         let name = name();
         let figure =

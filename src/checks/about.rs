@@ -8,7 +8,9 @@ use std::collections::HashMap;
 #[derive(Debug, Clone, Default, PartialEq, Eq)]
 pub struct About {
     of: HashMap<Subject, Places>,
+    /// How many there are of each severity that nobody accepted.
     counts: [usize; 3],
+    accepted: usize,
 }
 
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -24,7 +26,10 @@ impl About {
     pub fn new(findings: &[Finding]) -> Self {
         let mut about = Self::default();
         for (at, finding) in findings.iter().enumerate() {
-            about.counts[finding.severity as usize] += 1;
+            match finding.accepted {
+                None => about.counts[finding.severity as usize] += 1,
+                Some(_) => about.accepted += 1,
+            }
             let places = about.of.entry(finding.subject.clone()).or_insert(Places { first: at, worst: at });
             if finding.severity < findings[places.worst].severity {
                 places.worst = at;
@@ -43,8 +48,13 @@ impl About {
         findings.get(self.of.get(subject)?.worst)
     }
 
-    /// How many findings there are of a severity.
+    /// How many findings there are of a severity, without accepted ones.
     pub const fn count(&self, severity: Severity) -> usize {
         self.counts[severity as usize]
+    }
+
+    /// How many findings somebody accepted.
+    pub const fn accepted(&self) -> usize {
+        self.accepted
     }
 }

@@ -59,6 +59,22 @@ fn holds(accepted: &Accepted, finding: &Finding) -> bool {
     }
 }
 
+/// The edit that takes the acceptance of a finding back.
+pub fn refuse(job: &Job, finding: &Finding) -> Edit {
+    let mut list = job.accepted.clone();
+    list.retain(|old| old.code != finding.code || old.subject != finding.subject);
+    set(&list)
+}
+
+fn set(list: &[Accepted]) -> Edit {
+    Edit::Set {
+        subject: Subject::new(Kind::Job, "job"),
+        field: "accepted".to_owned(),
+        // A list of texts and figures is always JSON; a figure that is not finite would be null.
+        value: serde_json::to_value(list).unwrap_or_default(),
+    }
+}
+
 /// The edit by which a person accepts a finding as it is.
 pub fn accept(job: &Job, finding: &Finding, by: &str, reason: &str) -> Edit {
     let mut list = job.accepted.clone();
@@ -70,10 +86,5 @@ pub fn accept(job: &Job, finding: &Finding, by: &str, reason: &str) -> Edit {
         reason: reason.to_owned(),
         found: finding.found,
     });
-    Edit::Set {
-        subject: Subject::new(Kind::Job, "job"),
-        field: "accepted".to_owned(),
-        // A list of texts and figures is always JSON; a figure that is not finite would be null.
-        value: serde_json::to_value(list).unwrap_or_default(),
-    }
+    set(&list)
 }

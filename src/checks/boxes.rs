@@ -4,9 +4,11 @@ use super::finding::{Finding, Unit};
 use super::{Seen, Severity, list};
 use crate::format::Quantity;
 use crate::job::catalogue::{BoxType, Function};
-use crate::job::wiring::{Loop, WallBox};
-use crate::job::{Id, Kind, Subject};
+use crate::job::wiring::{Control, Loop, WallBox};
+use crate::job::{Id, Index, Job, Kind, Spot, Subject};
+use crate::network::Network;
 use crate::standards::box_fill::Fill;
+use crate::study::Study;
 
 /// Cubic inches in a cubic metre: 0.0254 m is an inch exactly.
 const CUBIC_INCHES: f64 = 1.0 / 0.000_016_387_064;
@@ -49,12 +51,33 @@ pub(super) fn check(seen: Seen<'_>, findings: &mut Vec<Finding>) {
     }
 }
 
+/// What is in a wall box or a ceiling box, as it is counted for its fill.
+pub fn box_fill(
+    (job, index, network, study): (&Job, &Index, &Network, &Study),
+    subject: &Subject,
+) -> Option<Fill> {
+    let seen = Seen { job, index, network, study };
+    let part = |id: &Option<Id>| {
+        let id = id.as_ref()?;
+        job.catalogue.boxes.iter().find(|entry| entry.id.same(id))
+    };
+    match index.spot(subject.kind, &Id::new(&subject.id).ok()?)? {
+        Spot::WallBox(at) => {
+            let wall_box = job.boxes.get(at)?;
+            wall_fill(seen, wall_box, part(&wall_box.part)?)
+        }
+        Spot::Ceiling { wall_box, control, at, ceiling } => {
+            let wired = job.boxes.get(wall_box)?.controls.get(control)?.loops.get(at)?;
+            ceiling_fill(seen, wired, ceiling, part(&wired.ceiling.get(ceiling)?.part)?)
+        }
+        _ => None,
+    }
+}
+
 fn gangs(seen: Seen<'_>, wall_box: &WallBox, part: &BoxType, subject: &Subject, findings: &mut Vec<Finding>) {
-    let controls = wall_box.controls.iter();
-    let taken: usize = controls
-        .filter_map(|control| seen.index.control_type(seen.job, &control.part))
-        .map(|control| usize::from(control.gangs.get()))
-        .sum();
+    // What is still open is reckoned with the widest.
+    let widest = |control: &Control| seen.types(control).iter().map(|part| part.gangs.get()).max();
+    let taken: usize = wall_box.controls.iter().filter_map(widest).map(usize::from).sum();
     if taken > usize::from(part.gangs) {
         findings.push(
             seen.find(
@@ -141,7 +164,7 @@ fn wall_fill(seen: Seen<'_>, wall_box: &WallBox, part: &BoxType) -> Option<Fill>
                 add_cable(seen, &mut fill, &link.cable, link.plan.as_ref(), 1)?;
             }
         }
-        let gangs = seen.index.control_type(seen.job, &control.part)?.gangs.get();
+        let gangs = seen.types(control).iter().map(|part| part.gangs.get()).max()?;
         // The feed lands on the control too; the lower gauge number is the larger conductor.
         let feed = wall_box.feeds.first().and_then(|feed| seen.index.cable_type(seen.job, &feed.cable));
         let largest = gauge.into_iter().chain(feed.map(|part| part.gauge.get())).min();

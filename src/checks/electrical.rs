@@ -1,14 +1,16 @@
 //! Runs, fixtures and strings: volts, drop, what the cables can carry.
 
 use super::finding::{Finding, Unit, up};
-use super::place::highest_volts;
+use super::place::{highest_volts, if_it_is};
 use super::{Seen, carry, list};
 use crate::format;
 use crate::job::catalogue::{Drive, FixtureType, Load, VoltRange};
 use crate::job::{Id, Kind, Spot, Subject};
 use crate::network::Lengths;
 use crate::standards::class2;
-use crate::study::{LightStudy, Outcome, Reason, RunStudy, StringStudy, may_near, run_limits};
+use crate::study::{
+    Of, OpenStudy, Outcome, Pick, Reason, RunStudy, StringStudy, WithOption, may_near, run_limits,
+};
 
 pub(super) fn check(seen: Seen<'_>, findings: &mut Vec<Finding>) {
     for study in seen.study.runs(seen.network) {
@@ -21,12 +23,10 @@ pub(super) fn check(seen: Seen<'_>, findings: &mut Vec<Finding>) {
             Outcome::Solved => {
                 class_2_run(seen, study, findings);
                 near_collapse(seen, study, findings);
-                for light in &study.lights {
-                    fixture(seen, study, light, findings);
+                for at in 0..study.lights.len() {
+                    fixture(seen, study, at, findings);
                 }
-                for string in &study.strings {
-                    series(seen, string, findings);
-                }
+                strings(seen, study, findings);
                 carry::amps(seen, study, findings);
                 carry::ends(seen, study, findings);
             }
@@ -80,7 +80,7 @@ fn loop_of(seen: Seen<'_>, ceiling: &Id) -> Subject {
 
 fn collapse(seen: Seen<'_>, study: &RunStudy) -> Finding {
     let subject = seen.run_subject(study);
-    let limits = run_limits(seen.job, seen.index, seen.network, study.run);
+    let limits = seen.study.limits((seen.job, seen.index, seen.network), study.run);
     let max = limits.and_then(|limits| limits.max_watts);
     let mut remedy = Vec::new();
     if let Some((limits, max)) = limits.zip(max) {
@@ -92,7 +92,8 @@ fn collapse(seen: Seen<'_>, study: &RunStudy) -> Finding {
     }
     remedy.push("use a heavier cable or double its conductors".into());
     let what = format!("the cables of run {} can't carry its load at any volts", subject.id);
-    let finding = seen.find(&list::COLLAPSE, subject, what, remedy.join(", or "));
+    let picks = seen.open_of(study).map(OpenStudy::worst_picks).unwrap_or_default();
+    let finding = seen.find(&list::COLLAPSE, subject, what, remedy.join(", or ")).with(&picks);
     match limits.zip(max) {
         Some((limits, max)) => finding.figures(limits.rated_watts, max, Unit::Watts),
         None => finding,
@@ -105,7 +106,11 @@ fn near_collapse(seen: Seen<'_>, study: &RunStudy, findings: &mut Vec<Finding>) 
     if !may_near(study, margin) {
         return;
     }
-    let Some(limits) = run_limits(seen.job, seen.index, seen.network, study.run) else { return };
+    let open = seen.open_of(study);
+    let near = open.and_then(|open| open.near(study.run, seen.job));
+    let (closed, picks) = near.map_or((None, Vec::new()), |(job, picks)| (Some(job), picks));
+    let job = closed.as_ref().unwrap_or(seen.job);
+    let Some(limits) = run_limits(job, seen.index, seen.network, study.run) else { return };
     let Some(max) = limits.max_watts else { return };
     let limit = max * (1.0 - margin);
     if limits.rated_watts > limit {
@@ -118,11 +123,9 @@ fn near_collapse(seen: Seen<'_>, study: &RunStudy, findings: &mut Vec<Finding>) 
         );
         let off = format::watts(Some(up(limits.rated_watts - limit)));
         findings.push(
-            seen.find(&list::NEAR_COLLAPSE, subject, what, format!("move {off} or more off it")).figures(
-                limits.rated_watts,
-                limit,
-                Unit::Watts,
-            ),
+            seen.find(&list::NEAR_COLLAPSE, subject, what, format!("move {off} or more off it"))
+                .figures(limits.rated_watts, limit, Unit::Watts)
+                .with(&picks),
         );
     }
 }
@@ -171,51 +174,68 @@ fn class_2_run(seen: Seen<'_>, study: &RunStudy, findings: &mut Vec<Finding>) {
                     format::watts(Some(up(watts - limit)))
                 ),
             )
-            .figures(watts, limit, Unit::Watts),
+            .figures(watts, limit, Unit::Watts)
+            .over(study.range(Of::SourceWatts), false),
         );
     }
 }
 
-/// The least limit of drop of the kinds of fixture that a light is or may yet be, with the one it is for.
-pub(super) fn drop_limit<'a>(seen: Seen<'a>, light: &LightStudy) -> Option<(f64, &'a FixtureType)> {
+/// The limit of drop of a kind of fixture.
+pub(super) fn drop_limit(seen: Seen<'_>, part: &FixtureType) -> f64 {
     let limits = &seen.job.settings.drop_limits;
-    let ceiling = &seen.loop_at(light.at).ceiling[light.ceiling];
-    let limit = |part: &FixtureType| match part.load {
+    match part.load {
         Load::Resistance { .. } => limits.resistive_percent.get(),
         _ => limits.regulated_percent.get(),
-    };
-    seen.held(ceiling).map(|part| (limit(part), part)).min_by(|a, b| a.0.total_cmp(&b.0))
+    }
 }
 
-/// Which of several open choices a finding is about; nothing where there is no choice.
-fn with_choice(seen: Seen<'_>, light: &LightStudy, part: &FixtureType) -> String {
-    let open = !seen.loop_at(light.at).ceiling[light.ceiling].open.is_empty();
-    if open { format!(" with {}", part.id) } else { String::new() }
+/// What a light sees at worst with one of the fixtures that it is or may yet be: volts, and the choice.
+fn at_worst<'a>(
+    seen: Seen<'a>,
+    study: &'a RunStudy,
+    at: usize,
+    part: &FixtureType,
+) -> Option<(f64, &'a [Pick])> {
+    let light = study.lights.get(at)?;
+    let with = seen.open_of(study).map(|open| open.with.as_slice()).unwrap_or_default();
+    let mine = |with: &&WithOption| with.at == light.at && with.ceiling == light.ceiling;
+    if let Some(known) = with.iter().find(|with| mine(with) && with.part.same(&part.id)) {
+        return Some((known.least_volts, &known.choice));
+    }
+    let choice = study.range(Of::Volts(at)).map(|range| range.least_choice.as_slice());
+    Some((light.volts?, choice.unwrap_or_default()))
 }
 
 /// A fixture in a voltage-driven loop: its drop and its own range of volts, for each that it may yet be.
-fn fixture(seen: Seen<'_>, study: &RunStudy, light: &LightStudy, findings: &mut Vec<Finding>) {
-    let (Some(volts), Some(percent)) = (light.volts, light.drop_percent) else { return };
-    let wired = seen.loop_at(light.at);
-    let ceiling = &wired.ceiling[light.ceiling];
+fn fixture(seen: Seen<'_>, study: &RunStudy, at: usize, findings: &mut Vec<Finding>) {
+    let light = &study.lights[at];
+    let (Some(source), Some(_)) = (study.source_volts, light.drop_percent) else { return };
+    let on = seen.on(light.at);
+    let ceiling = &on.1.ceiling[light.ceiling];
     let subject = Subject::new(Kind::Fixture, &ceiling.id);
-    let cause = Subject::new(Kind::Cable, &wired.id);
-    if let Some((limit, part)) = drop_limit(seen, light)
-        && percent > limit
-    {
-        let choice = with_choice(seen, light, part);
-        findings.push(
-            seen.find(
-                &list::DROP,
-                subject.clone(),
-                format!("{}{choice} loses {} on the way to it", ceiling.id, format::percent(Some(percent))),
-                "shorten the run, double or enlarge its conductors, feed the loop from both ends, or move lights off",
-            )
-            .figures(percent, limit, Unit::Percent)
-            .caused_by(cause.clone()),
-        );
-    }
-    for part in seen.held(ceiling) {
+    let cause = Subject::new(Kind::Cable, &on.1.id);
+    // Of several fixtures that it may yet be the one farthest beyond its limit speaks.
+    let mut drop: Option<Finding> = None;
+    for part in seen.held(on, ceiling) {
+        let Some((volts, choice)) = at_worst(seen, study, at, part) else { continue };
+        // A string has no drop: with a control that drives strings the light has none either.
+        let percent = (source - volts) / source * 100.0;
+        let limit = drop_limit(seen, part);
+        if percent > limit {
+            let finding = seen
+                .find(
+                    &list::DROP,
+                    subject.clone(),
+                    format!("{} loses {} on the way to it", ceiling.id, format::percent(Some(percent))),
+                    "shorten the run, double or enlarge its conductors, feed the loop from both ends, or move lights off",
+                )
+                .figures(percent, limit, Unit::Percent)
+                .with(choice)
+                .caused_by(cause.clone());
+            if drop.as_ref().is_none_or(|known| finding.excess() > known.excess()) {
+                drop = Some(finding);
+            }
+        }
         let (Load::Power { volts: Some(range), .. } | Load::Current { volts: Some(range), .. }) = part.load
         else {
             continue;
@@ -235,6 +255,7 @@ fn fixture(seen: Seen<'_>, study: &RunStudy, light: &LightStudy, findings: &mut 
                     "bring its drop down, or choose a fixture that works at fewer volts",
                 )
                 .figures(volts, least.get(), Unit::Volts)
+                .with(choice)
                 .caused_by(cause.clone()),
             );
         }
@@ -255,13 +276,45 @@ fn fixture(seen: Seen<'_>, study: &RunStudy, light: &LightStudy, findings: &mut 
             );
         }
     }
+    findings.extend(drop);
 }
 
-fn series(seen: Seen<'_>, string: &StringStudy, findings: &mut Vec<Finding>) {
+/// The strings of a run, each where its control has the fewest volts to spare.
+fn strings(seen: Seen<'_>, study: &RunStudy, findings: &mut Vec<Finding>) {
+    match seen.open_of(study) {
+        None => study.strings.iter().for_each(|string| series(seen, string, &[], findings)),
+        Some(open) => {
+            let on_run =
+                |string: &StringStudy| seen.network.run_of_control.get(&string.control) == Some(&study.run);
+            let mine = open.tight.iter().filter(|(string, _)| on_run(string));
+            mine.for_each(|(string, choice)| series(seen, string, choice, findings));
+        }
+    }
+    for string in &study.strings {
+        let id = &seen.loop_at(string.at).id;
+        if string.volts > class2::HIGHEST_DC_VOLTS {
+            findings.push(
+                seen.find(
+                    &list::STRING_60,
+                    Subject::new(Kind::Cable, id),
+                    format!("{}, over the volts of a Class 2 circuit", needs(id, string)),
+                    "split the string over two loops",
+                )
+                .figures(string.volts, class2::HIGHEST_DC_VOLTS, Unit::Volts),
+            );
+        }
+    }
+}
+
+fn needs(id: &Id, string: &StringStudy) -> String {
+    format!("string {} of loop {id} needs {}", string.number, format::volts(Some(string.volts)))
+}
+
+fn series(seen: Seen<'_>, string: &StringStudy, choice: &[Pick], findings: &mut Vec<Finding>) {
     let control = seen.control_at(string.control);
     let id = &control.loops[string.at.at].id;
     let subject = || Subject::new(Kind::Cable, id);
-    let needs = format!("string {} of loop {id} needs {}", string.number, format::volts(Some(string.volts)));
+    let needs = needs(id, string);
     match string.available_volts {
         Some(available) if string.volts > available => findings.push(
             seen.find(
@@ -273,38 +326,30 @@ fn series(seen: Seen<'_>, string: &StringStudy, findings: &mut Vec<Finding>) {
                     format::volts(Some(up(string.volts - available)))
                 ),
             )
-            .figures(string.volts, available, Unit::Volts),
+            .figures(string.volts, available, Unit::Volts)
+            .with(choice),
         ),
         Some(_) => {}
-        None => findings.push(seen.find(
-            &list::STRING_UNKNOWN,
-            subject(),
-            format!("{needs}; what control {} can give is not stated", control.id),
-            "enter the control's most_volts or headroom_volts from its data sheet",
-        )),
-    }
-    if string.volts > class2::HIGHEST_DC_VOLTS {
-        findings.push(
+        None => findings.push(
             seen.find(
-                &list::STRING_60,
+                &list::STRING_UNKNOWN,
                 subject(),
-                format!("{needs}, over the volts of a Class 2 circuit"),
-                "split the string over two loops",
+                format!("{needs}; what control {} can give is not stated", control.id),
+                "enter the control's most_volts or headroom_volts from its data sheet",
             )
-            .figures(string.volts, class2::HIGHEST_DC_VOLTS, Unit::Volts),
-        );
+            .with(choice),
+        ),
     }
 }
 
-/// String fixtures made for another current than their control's.
+/// String fixtures made for another current than their control's, with each that either may yet be.
 fn drives(seen: Seen<'_>, study: &RunStudy, findings: &mut Vec<Finding>) {
     for &(_, at) in &seen.network.runs[study.run].controls {
         let control = seen.control_at(at);
-        let part = seen.index.control_type(seen.job, &control.part);
-        let Some(Drive::Current { amps, .. }) = part.map(|part| part.drive) else { continue };
-        for wired in &control.loops {
-            for ceiling in &wired.ceiling {
-                for fixture in seen.held(ceiling) {
+        for part in seen.types(control) {
+            let Drive::Current { amps, .. } = part.drive else { continue };
+            for (wired, ceiling) in control.loops.iter().flat_map(|w| w.ceiling.iter().map(move |c| (w, c))) {
+                for fixture in seen.held((&seen.job.boxes[at.wall_box], wired), ceiling) {
                     let Load::String { rated_amps: Some(rated), .. } = fixture.load else { continue };
                     if amps > rated {
                         findings.push(
@@ -322,6 +367,7 @@ fn drives(seen: Seen<'_>, study: &RunStudy, findings: &mut Vec<Finding>) {
                                 "choose a control of the fixture's current, or a fixture of the control's",
                             )
                             .figures(amps.get(), rated.get(), Unit::Amps)
+                            .with(&if_it_is(control, part))
                             .caused_by(Subject::new(Kind::Cable, &wired.id)),
                         );
                     }

@@ -2,6 +2,7 @@
 
 use crate::format::{Quantity, machine};
 use crate::job::{Accepted, Subject};
+use crate::study::{Pick, Range, in_words};
 use serde::{Serialize, Serializer};
 
 /// How bad it is, worst first.
@@ -109,6 +110,8 @@ pub struct Finding {
     pub source: String,
     /// What to do about it in general; the wing `remedy` tries out what helps here.
     pub remedy: String,
+    /// The open choice with which it is so, where something is open.
+    pub choice: Vec<Pick>,
     /// Who accepted it as it is, and why.
     pub accepted: Option<Accepted>,
 }
@@ -124,6 +127,27 @@ impl Finding {
     #[expect(clippy::cast_precision_loss, reason = "counts of things in a house are small")]
     pub(super) fn counts(self, found: usize, limit: usize) -> Self {
         self.figures(found as f64, limit as f64, Unit::Count)
+    }
+
+    /// Says with which open choice it is so.
+    pub(super) fn with(mut self, choice: &[Pick]) -> Self {
+        if !choice.is_empty() {
+            self.what = format!("{}, with {}", self.what, in_words(choice));
+            self.choice = choice.to_vec();
+        }
+        self
+    }
+
+    /// Says with which open choice a figure is at its unfavourable end.
+    pub(super) fn over(self, range: Option<&Range>, least_is_worst: bool) -> Self {
+        match range {
+            Some(range) if !range.exact => {
+                Self { what: format!("{} at most: too many choices are open to try each", self.what), ..self }
+            }
+            Some(range) if least_is_worst => self.with(&range.least_choice),
+            Some(range) => self.with(&range.most_choice),
+            None => self,
+        }
     }
 
     /// Gives it another severity than its check's.

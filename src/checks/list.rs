@@ -169,6 +169,7 @@ checks! {
     LIGHT_UNKNOWN = "light-unknown", Advice, Source::Catalogue("lumens"), "a room's light level that can't be computed";
     SPACING = "spacing", Advice, Source::Catalogue("spacing_ratio"), "lights too far apart for their height";
     OPEN_FIXTURE = "open-fixture", Advice, Source::Job("open"), "a ceiling box whose fixture is still open";
+    OPEN_CONTROL = "open-control", Advice, Source::Job("open"), "a control whose type is still open";
     ESTIMATED = "estimated", Warning, Source::Job("stage of the project"), "a length still estimated at rough-in";
     STALE_ACCEPTANCE = "stale-acceptance", Advice, Source::Job("accepted"), "an acceptance of something that is not found any more";
 }

@@ -36,7 +36,8 @@ fn ac(seen: Seen<'_>, panel: &Panel, feed: AcFeed, study: &PanelStudy, findings:
                     ),
                     format!("move supplies for {} or more to another circuit", format::amps(Some(up(amps - limit)))),
                 )
-                .figures(amps, limit, Unit::Amps),
+                .figures(amps, limit, Unit::Amps)
+                .over(study.ranges.as_ref().and_then(|ranges| ranges.ac_amps.as_ref()), false),
             );
         }
         Some(_) => {}
@@ -91,7 +92,8 @@ fn heat(seen: Seen<'_>, panel: &Panel, study: &PanelStudy, findings: &mut Vec<Fi
                     format::watts(Some(up(heat - limit)))
                 ),
             )
-            .figures(heat, limit, Unit::Watts),
+            .figures(heat, limit, Unit::Watts)
+            .over(study.ranges.as_ref().and_then(|ranges| ranges.heat_watts.as_ref()), false),
         );
     }
 }
@@ -115,7 +117,8 @@ fn spare(seen: Seen<'_>, panel: &Panel, study: &PanelStudy, findings: &mut Vec<F
                 format!("panel {} has {} of its watts to spare", panel.id, format::percent(Some(free))),
                 format!("add a supply, or move {watts} or more to another panel"),
             )
-            .figures(free, wish, Unit::Percent),
+            .figures(free, wish, Unit::Percent)
+            .over(study.ranges.as_ref().and_then(|ranges| ranges.output_watts.as_ref()), false),
         );
     }
 }

@@ -1,11 +1,11 @@
 //! Where things stand and what they are part of, in the words of findings.
 
 use super::Seen;
-use crate::job::catalogue::{FixtureType, SupplyType};
-use crate::job::wiring::{CeilingBox, Control, Loop};
-use crate::job::{Kind, Subject};
+use crate::job::catalogue::{ControlType, FixtureType, SupplyType};
+use crate::job::wiring::{CeilingBox, Control, Loop, WallBox};
+use crate::job::{Kind, Subject, open};
 use crate::network::{ControlAt, LoopAt};
-use crate::study::RunStudy;
+use crate::study::{OpenStudy, Pick, RunStudy};
 
 impl<'a> Seen<'a> {
     pub(super) fn control_at(self, at: ControlAt) -> &'a Control {
@@ -17,9 +17,33 @@ impl<'a> Seen<'a> {
     }
 
     /// The fixtures a ceiling box holds or may yet hold.
-    pub(super) fn held(self, ceiling: &'a CeilingBox) -> impl Iterator<Item = &'a FixtureType> {
-        let ids = ceiling.fixture.iter().chain(&ceiling.open);
+    pub(super) fn held(
+        self,
+        (wall_box, wired): (&WallBox, &'a Loop),
+        ceiling: &'a CeilingBox,
+    ) -> impl Iterator<Item = &'a FixtureType> {
+        let ids = open::held(self.job, self.index, wall_box, wired, ceiling);
         ids.filter_map(move |id| self.index.fixture_type(self.job, id))
+    }
+
+    /// Whether a light hangs in a ceiling box, or is to.
+    pub(super) fn lit(self, wall_box: &WallBox, wired: &Loop, ceiling: &CeilingBox) -> bool {
+        open::lit(self.job, self.index, wall_box, wired, ceiling)
+    }
+
+    /// The types a control may be.
+    pub(super) fn types(self, control: &Control) -> Vec<&'a ControlType> {
+        control.types().into_iter().filter_map(|id| self.index.control_type(self.job, id)).collect()
+    }
+
+    /// The wall box and the loop of a position.
+    pub(super) fn on(self, at: LoopAt) -> (&'a WallBox, &'a Loop) {
+        (&self.job.boxes[at.control.wall_box], self.loop_at(at))
+    }
+
+    /// What is open in the part that a run is solved in.
+    pub(super) fn open_of(self, study: &RunStudy) -> Option<&'a OpenStudy> {
+        self.study.parts.get(self.network.runs.get(study.run)?.part)?.open.as_deref()
     }
 
     /// The supply type of the output a run is on.
@@ -42,4 +66,12 @@ pub(super) fn highest_volts(part: &SupplyType) -> f64 {
 /// Several words, with commas.
 pub(super) fn list(items: impl Iterator<Item = String>) -> String {
     items.collect::<Vec<_>>().join(", ")
+}
+
+/// The type of a control that a finding holds for, where it may yet be another.
+pub(super) fn if_it_is(control: &Control, part: &ControlType) -> Vec<Pick> {
+    if control.open.is_empty() {
+        return Vec::new();
+    }
+    vec![Pick { of: format!("control/{}", control.id), part: part.id.to_string() }]
 }

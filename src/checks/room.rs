@@ -4,7 +4,9 @@ use super::finding::{Finding, Unit};
 use super::{Seen, list};
 use crate::format::Quantity;
 use crate::job::house::Room;
+use crate::job::wiring::CeilingBox;
 use crate::job::{Kind, Stage, Subject};
+use crate::network::LoopAt;
 use crate::study::RoomStudy;
 
 /// Ticks of 100 nm in a metre.
@@ -68,22 +70,22 @@ fn level_of(seen: Seen<'_>, room: &Room, study: &RoomStudy, wish: f64, findings:
 /// Each light's nearest neighbour in its room, against what its height allows.
 fn spacing(seen: Seen<'_>, room: &Room, study: &RoomStudy, findings: &mut Vec<Finding>) {
     let Some(ceiling) = room.ceiling else { return };
-    let placed: Vec<(&crate::job::wiring::CeilingBox, [f64; 2])> = study
+    let placed: Vec<(LoopAt, &CeilingBox, [f64; 2])> = study
         .lights
         .iter()
-        .map(|&(at, light)| &seen.loop_at(at).ceiling[light])
-        .filter_map(|ceiling| {
+        .map(|&(at, light)| (at, &seen.loop_at(at).ceiling[light]))
+        .filter_map(|(at, ceiling)| {
             let place = ceiling.place?;
-            Some((ceiling, [place.x.metres(), place.y.metres()]))
+            Some((at, ceiling, [place.x.metres(), place.y.metres()]))
         })
         .collect();
     // Where some places are unknown a neighbour may be nearer than any that is known.
     if placed.len() < study.lights.len() || placed.len() < 2 {
         return;
     }
-    for (at, (held, here)) in placed.iter().enumerate() {
+    for (at, (on, held, here)) in placed.iter().enumerate() {
         let Some(ratio) = seen
-            .held(held)
+            .held(seen.on(*on), held)
             .filter_map(|part| part.spacing_ratio)
             .map(crate::units::SpacingRatio::get)
             .reduce(f64::min)
@@ -98,7 +100,7 @@ fn spacing(seen: Seen<'_>, room: &Room, study: &RoomStudy, findings: &mut Vec<Fi
         }
         let distance = |there: &[f64; 2]| (here[0] - there[0]).hypot(here[1] - there[1]);
         let others = placed.iter().enumerate().filter(|(other, _)| *other != at);
-        let nearest = others.map(|(_, (_, there))| distance(there)).fold(f64::INFINITY, f64::min);
+        let nearest = others.map(|(_, (_, _, there))| distance(there)).fold(f64::INFINITY, f64::min);
         let limit = ratio * above;
         // Places are whole sixteenths: what is typed as the limit is not over it.
         if nearest > limit * (1.0 + 1e-9) {

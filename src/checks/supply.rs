@@ -24,18 +24,18 @@ fn outputs(seen: Seen<'_>, findings: &mut Vec<Finding>) {
                 format!("move {} or more to another output", format::watts(Some(up(watts - down_to))))
             };
             if watts > limit {
-                findings.push(seen.find(&list::OVER_LIMIT, subject(), carries, off(limit)).figures(
-                    watts,
-                    limit,
-                    Unit::Watts,
-                ));
+                findings.push(
+                    seen.find(&list::OVER_LIMIT, subject(), carries, off(limit))
+                        .figures(watts, limit, Unit::Watts)
+                        .over(output.ranges.as_ref().map(|ranges| &ranges.watts), false),
+                );
             } else if percent > target {
                 let remedy = off(limit * target / 100.0);
-                findings.push(seen.find(&list::OVER_TARGET, subject(), carries, remedy).figures(
-                    percent,
-                    target,
-                    Unit::Percent,
-                ));
+                findings.push(
+                    seen.find(&list::OVER_TARGET, subject(), carries, remedy)
+                        .figures(percent, target, Unit::Percent)
+                        .over(output.ranges.as_ref().map(|ranges| &ranges.percent), false),
+                );
             }
         }
         let supply = seen.index.supply(seen.job, &output.output.supply);

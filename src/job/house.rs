@@ -1,6 +1,6 @@
 //! The house: levels, rooms, and places in them.
 
-use super::{Id, RoughIn};
+use super::{Id, RoughIn, open::OneFor};
 use crate::units::{Area, Illuminance, Length};
 use serde::{Deserialize, Serialize};
 
@@ -79,6 +79,12 @@ pub struct Room {
     /// The light that is wished for in it, where that is not the job's wish.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub illuminance: Option<Illuminance>,
+    /// The fixtures its ceiling boxes may yet hold that have none and no list of their own or of their loop.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub open: Vec<Id>,
+    /// How far that choice reaches.
+    #[serde(default, skip_serializing_if = "OneFor::is_each")]
+    pub one_for: OneFor,
 }
 
 /// The rectangle a room takes on the plan of the house. A room of another shape takes the largest part of it.

@@ -194,6 +194,7 @@ impl Checker<'_> {
                     checker.some_length(&owner, "width", room.width);
                     checker.some_length(&owner, "depth", room.depth);
                     checker.some_length(&owner, "ceiling", room.ceiling);
+                    checker.open(&owner, Kind::FixtureType, &room.open);
                 });
             }
         }
@@ -367,6 +368,7 @@ impl Checker<'_> {
     fn control(&mut self, wall_box: &WallBox, control: &Control) {
         let owner = format!("control '{}'", control.id);
         self.refers(&owner, "part", Kind::ControlType, &control.part);
+        self.open(&owner, Kind::ControlType, &control.open);
         if let Some(on) = &control.on
             && !wall_box.feeds.iter().any(|feed| feed.id.same(on))
         {
@@ -389,6 +391,7 @@ impl Checker<'_> {
         self.some_length(&owner, "measured", run.measured);
         self.cable_record(&owner, &run.site, &run.readings);
         self.some_length(&owner, "return_leg", run.return_leg);
+        self.open(&owner, Kind::FixtureType, &run.open);
         if let Some(control) = &run.returns_to {
             self.refers(&owner, "returns_to", Kind::Control, control);
         }
@@ -415,8 +418,17 @@ impl Checker<'_> {
         if let Some(part) = &ceiling.part {
             self.refers(&owner, "part", Kind::BoxType, part);
         }
-        for (at, fixture) in ceiling.open.iter().enumerate() {
-            self.refers_at(&owner, &[Field("open"), Item(at)], Kind::FixtureType, fixture);
+        self.open(&owner, Kind::FixtureType, &ceiling.open);
+        if ceiling.blank && (ceiling.fixture.is_some() || !ceiling.open.is_empty()) {
+            let what = format!("{owner} is to stay blank and has a fixture, or one that is open");
+            self.report(&[Field("blank")], what, Some("take 'blank' out, or the fixture".into()));
+        }
+    }
+
+    /// The entries of the catalogue that are still open for something.
+    fn open(&mut self, owner: &str, kind: Kind, entries: &[Id]) {
+        for (at, entry) in entries.iter().enumerate() {
+            self.refers_at(owner, &[Field("open"), Item(at)], kind, entry);
         }
     }
 

@@ -1,7 +1,7 @@
 //! The wiring: wall boxes with their feeds, controls and loops, and the ceiling boxes along each loop.
 
 use super::site::{BoxRecord, CableRecord, Reading};
-use super::{Id, Tag, house::Place};
+use super::{Id, Tag, house::Place, open::OneFor};
 use crate::units::{Amps, Length, Watts};
 use serde::{Deserialize, Deserializer, Serialize, Serializer, de};
 use std::fmt;
@@ -194,6 +194,12 @@ pub struct Control {
     pub name: String,
     /// Its entry in the catalogue.
     pub part: Id,
+    /// Other entries it may yet be, as while its way of making colour is open.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub open: Vec<Id>,
+    /// How far that choice reaches.
+    #[serde(default, skip_serializing_if = "OneFor::is_each")]
+    pub one_for: OneFor,
     /// The feed it is on; may be left out where the box has only one.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub on: Option<Id>,
@@ -254,6 +260,12 @@ pub struct Loop {
     /// The leg back from the last ceiling box, if it was measured.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub return_leg: Option<Length>,
+    /// The fixtures its ceiling boxes may yet hold that have none and no list of their own.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub open: Vec<Id>,
+    /// How far that choice reaches.
+    #[serde(default, skip_serializing_if = "OneFor::is_each")]
+    pub one_for: OneFor,
     /// What happened to it on site.
     #[serde(default, skip_serializing_if = "CableRecord::is_default")]
     pub site: CableRecord,
@@ -292,9 +304,15 @@ pub struct CeilingBox {
     /// The fixture it holds.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub fixture: Option<Id>,
-    /// The fixtures it may yet hold, while that is open.
+    /// The fixtures it may yet hold, while that is open; its loop or its room may list them instead.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub open: Vec<Id>,
+    /// How far that choice reaches.
+    #[serde(default, skip_serializing_if = "OneFor::is_each")]
+    pub one_for: OneFor,
+    /// It stays without a fixture, whatever its loop or its room leaves open.
+    #[serde(default, skip_serializing_if = "std::ops::Not::not")]
+    pub blank: bool,
     /// What happened to it on site.
     #[serde(default, skip_serializing_if = "BoxRecord::is_default")]
     pub site: BoxRecord,

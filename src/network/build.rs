@@ -189,8 +189,8 @@ impl Builder<'_> {
             _ => at.control,
         };
         self.tie(before, Terminal::Control(home), Tie::Leg(at, run.ceiling.len()));
-        let drive = self.index.control_type(job, &control.part).map(|part| part.drive);
-        if run.crossed && drive == Some(Drive::Voltage) {
+        let mut types = control.types().into_iter().filter_map(|id| self.index.control_type(job, id));
+        if run.crossed && types.any(|part| part.drive == Drive::Voltage) {
             self.flaws.push(NetworkFlaw::DeadShort { at });
         }
         if home != at.control {
@@ -209,8 +209,11 @@ impl Builder<'_> {
                 });
                 let [Some(from), Some(to)] = ends else { continue };
                 let kinds = [from, to].map(|at| {
-                    let part = &job.boxes[at.wall_box].controls[at.control].part;
-                    self.index.control_type(job, part).and_then(|part| part.link)
+                    let types = job.boxes[at.wall_box].controls[at.control].types().into_iter();
+                    let kinds =
+                        types.map(|part| self.index.control_type(job, part).and_then(|part| part.link));
+                    // What differs between the types still open is not known.
+                    kinds.reduce(|a, b| if a == b { a } else { None }).flatten()
                 });
                 // One isolated end is enough to keep the circuits apart.
                 if kinds.contains(&Some(LinkKind::Isolated)) {

@@ -226,9 +226,16 @@ impl<'a> Sweep<'a> {
                 let lights = loops(job).flat_map(|wired| &wired.ceiling);
                 let lights = lights.filter(|light| also(&light.fixture) || light.open.iter().any(is));
                 used("ceiling boxes", lights.map(|light| &light.id).collect());
+                let open = loops(job).filter(|wired| wired.open.iter().any(is));
+                used("loops", open.map(|wired| &wired.id).collect());
+                let rooms = job.levels.iter().flat_map(|level| &level.rooms);
+                used("rooms", rooms.filter(|room| room.open.iter().any(is)).map(|room| &room.id).collect());
             }
             Kind::ControlType => {
-                used("controls", controls().filter(|c| is(&c.part)).map(|c| &c.id).collect());
+                used(
+                    "controls",
+                    controls().filter(|c| c.types().iter().any(|id| is(id))).map(|c| &c.id).collect(),
+                );
             }
             Kind::Meter => {
                 let read = |readings: &[Reading]| readings.iter().any(|reading| also(&reading.meter));

@@ -96,6 +96,8 @@ mod tests {
             corner: Some(Corner { x: length("10 ft"), y: length("20 ft") }),
             ceiling: None,
             illuminance: None,
+            open: Vec::new(),
+            one_for: crate::job::open::OneFor::Each,
         }
     }
 

@@ -10,6 +10,7 @@ use super::light;
 use crate::job::catalogue::{ControlType, Drive, FixtureColour, FixtureType, Load};
 use crate::job::edit::Edit;
 use crate::job::house::{Place, Room};
+use crate::job::open::OneFor;
 use crate::job::site::{BoxRecord, CableRecord};
 use crate::job::wiring::{CeilingBox, Control, Feed, Loop, LoopPath, Source, WallBox};
 use crate::job::{Id, Index, Job, Kind};
@@ -266,6 +267,8 @@ impl Proposal {
                 let mut control = Control {
                     name: String::new(),
                     part: self.control.clone(),
+                    open: Vec::new(),
+                    one_for: OneFor::Each,
                     on: None,
                     loops: Vec::new(),
                     id,
@@ -282,6 +285,8 @@ impl Proposal {
                         leg: None,
                         fixture: Some(self.fixture.clone()),
                         open: Vec::new(),
+                        one_for: OneFor::Each,
+                        blank: false,
                         site: BoxRecord::default(),
                     };
                     let ceiling = (0..lights).map(hang).collect();
@@ -299,6 +304,8 @@ impl Proposal {
                         crossed: false,
                         measured: None,
                         return_leg: None,
+                        open: Vec::new(),
+                        one_for: OneFor::Each,
                         ceiling,
                     });
                 }

@@ -13,8 +13,8 @@ const CUBIC_INCHES: f64 = 1.0 / 0.000_016_387_064;
 pub(super) fn remedies(trials: &mut Trials<'_>) -> Vec<Remedy> {
     let found = match trials.finding.code {
         "slot-overlap" | "slot-range" | "not-placed" => slot(trials),
-        "gangs" | "box-fill" => another_box(trials),
-        "volts-high" | "unfit" | "drive-amps" | "wet-volts" => another_fixture(trials),
+        "gangs" | "box-fill" | "box-barrier" => another_box(trials),
+        "volts-high" | "unfit" | "drive-amps" | "wet-volts" | "spacing" => another_fixture(trials),
         "dead-short" => {
             return [uncross(trials), path(trials, "cap and tag the return of", "ReturnedCapped")]
                 .into_iter()
@@ -23,9 +23,9 @@ pub(super) fn remedies(trials: &mut Trials<'_>) -> Vec<Remedy> {
         }
         "crossed" => uncross(trials),
         "keep-tunable" => path(trials, "bring back, cap and tag", "ReturnedCapped"),
-        "interconnected" | "unlike-outputs" => home_again(trials),
+        "interconnected" | "unlike-outputs" | "double-feed" => home_again(trials),
         "plan-count" | "ground" => another_plan(trials),
-        "cable-place" | "metal" | "gauge" => another_cable(trials),
+        "cable-place" | "bus-cable" => another_cable(trials),
         _ => None,
     };
     found.into_iter().collect()

@@ -171,7 +171,7 @@ impl Canvas {
     /// Writes a load: as characters, and as a bar for whoever can draw one.
     pub fn load(&mut self, x: i64, y: i64, cell: &Cell, words: &Text, weight: Weight) -> Option<Shape> {
         let shape = self.letters(x, y, words, weight)?;
-        if let (Shape::Words { at, width }, Cell::Bar { percent, target }) = (&shape, cell) {
+        if let (Shape::Words { at, width }, Cell::Bar { percent, target, .. }) = (&shape, cell) {
             self.picture.gauges.push(Gauge { at: *at, cells: *width, percent: *percent, target: *target });
         }
         Some(shape)

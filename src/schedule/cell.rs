@@ -1,6 +1,7 @@
 //! One typed cell and how it is shown.
 
-use crate::format::{self, Quantity, Text, UNKNOWN};
+use crate::format::{self, Quantity, Span, Text, UNKNOWN};
+use crate::study::Range;
 use crate::units::{Length, LengthUnit};
 use rust_decimal::Decimal;
 
@@ -89,6 +90,8 @@ pub enum Cell {
     Count(i64),
     /// A figure.
     Figure(Quantity, Option<f64>),
+    /// A figure while choices are open: what it is at worst, and from where to where it goes.
+    Span(Quantity, f64, Span),
     /// A length, shown in the job's unit.
     Length(Option<Length>),
     /// An amount of money, exact.
@@ -99,6 +102,8 @@ pub enum Cell {
         percent: Option<f64>,
         /// The load aimed at.
         target: f64,
+        /// From where to where it goes while choices are open; the bar shows the most.
+        over: Option<Span>,
     },
     /// A place to tick with a pencil.
     Tick,
@@ -151,7 +156,19 @@ impl Cell {
 
     /// A load bar.
     pub fn bar(percent: impl Into<Option<f64>>, target: f64) -> Self {
-        Self::Bar { percent: percent.into(), target }
+        Self::Bar { percent: percent.into(), target, over: None }
+    }
+
+    /// The same figure or bar, with its range where it has one.
+    #[must_use]
+    pub fn over(self, range: Option<&Range>) -> Self {
+        let Some(range) = range else { return self };
+        let span = Span { least: range.least, most: range.most, exact: range.exact };
+        match self {
+            Self::Figure(quantity, Some(figure)) => Self::Span(quantity, figure, span),
+            Self::Bar { percent, target, .. } => Self::Bar { percent, target, over: Some(span) },
+            other => other,
+        }
     }
 
     /// Whether something belongs here that is not known.
@@ -167,7 +184,7 @@ impl Cell {
     pub fn weight(&self) -> Weight {
         match self {
             Self::Flag(weight, _) => *weight,
-            Self::Bar { percent, target } => match Load::of(*percent, *target) {
+            Self::Bar { percent, target, .. } => match Load::of(*percent, *target) {
                 Load::Over => Weight::Bad,
                 Load::AboveTarget => Weight::Caution,
                 Load::Unknown | Load::Within => Weight::Plain,
@@ -184,9 +201,10 @@ impl Cell {
             Self::Text(text) => text.to_string(),
             Self::Count(count) => count.to_string(),
             Self::Figure(quantity, figure) => quantity.shown(*figure),
+            Self::Span(quantity, _, span) => quantity.span(*span),
             Self::Length(Some(length)) => length.shown(unit),
             Self::Money(amount) => format::money(*amount),
-            Self::Bar { percent, target } => bar(*percent, *target, USUAL_BAR),
+            Self::Bar { percent, target, over } => bar(*percent, *target, *over, USUAL_BAR),
             Self::Tick => "[ ]".into(),
             Self::Write => WRITE.into(),
             Self::Flag(weight, word) => format!("{}{word}", weight.sign()),
@@ -196,15 +214,37 @@ impl Cell {
     /// The cell on one line in at most so many columns; `bare` leaves the unit of a figure to the heading.
     pub fn fitted(&self, unit: LengthUnit, columns: usize, bare: bool) -> String {
         match self {
-            Self::Bar { percent, target } => {
-                let beside = BAR_FIGURE.max(format::percent(*percent).len()) + BAR_SIGN + 3;
-                let line = bar(*percent, *target, columns.saturating_sub(beside));
+            Self::Bar { percent, target, over } => {
+                let beside = BAR_FIGURE.max(load_words(*percent, *over).len()) + BAR_SIGN + 3;
+                let line = bar(*percent, *target, *over, columns.saturating_sub(beside));
                 Text::from(line.trim_start()).within(columns).into_owned()
             }
             Self::Figure(quantity, figure) if bare => {
                 Text::from(quantity.bare(*figure)).within(columns).into()
             }
+            // Where from and to find no room it is shown as it is at worst.
+            Self::Span(quantity, figure, span) => {
+                let whole = if bare { quantity.bare_span(*span) } else { quantity.span(*span) };
+                if whole.len() <= columns {
+                    whole
+                } else {
+                    Self::Figure(*quantity, Some(*figure)).fitted(unit, columns, bare)
+                }
+            }
             _ => Text::from(self.shown(unit)).within(columns).into_owned(),
+        }
+    }
+
+    /// The cell on as many lines as it needs: words are broken between words, from and to after the hyphen.
+    pub fn lines(&self, unit: LengthUnit, columns: usize, bare: bool) -> Vec<String> {
+        match self {
+            cell if cell.flows() => Text::from(cell.shown(unit)).wrapped(columns),
+            Self::Span(quantity, _, span) if bare && quantity.bare_span(*span).len() > columns => {
+                let whole = quantity.bare_span(*span);
+                let (least, most) = whole.split_once('-').unwrap_or((&whole, ""));
+                vec![format!("{least}-"), most.to_owned()]
+            }
+            _ => vec![self.fitted(unit, columns, bare)],
         }
     }
 
@@ -213,8 +253,9 @@ impl Cell {
     pub fn words(&self, unit: LengthUnit, bare: bool) -> String {
         match self {
             Self::Tick => String::new(),
-            Self::Bar { percent, target } => bar(*percent, *target, 0).trim_start().to_owned(),
+            Self::Bar { percent, target, over } => bar(*percent, *target, *over, 0).trim_start().to_owned(),
             Self::Figure(quantity, figure) if bare => quantity.bare(*figure),
+            Self::Span(quantity, _, span) if bare => quantity.bare_span(*span),
             _ => self.shown(unit),
         }
     }
@@ -223,10 +264,11 @@ impl Cell {
     pub(super) fn width(&self, unit: LengthUnit, bare: bool) -> usize {
         match self {
             Self::Text(text) => text.width(),
-            Self::Bar { percent, .. } => {
-                USUAL_BAR + 3 + BAR_FIGURE.max(format::percent(*percent).len()) + BAR_SIGN
+            Self::Bar { percent, over, .. } => {
+                USUAL_BAR + 3 + BAR_FIGURE.max(load_words(*percent, *over).len()) + BAR_SIGN
             }
             Self::Figure(quantity, figure) if bare => quantity.bare(*figure).len(),
+            Self::Span(quantity, _, span) if bare => quantity.bare_span(*span).len(),
             _ => Text::from(self.shown(unit)).width(),
         }
     }
@@ -236,6 +278,7 @@ impl Cell {
         match self {
             Self::Text(text) => longest_word(text.as_str()),
             Self::Flag(weight, word) => weight.sign().len() + longest_word(word.as_str()),
+            Self::Span(..) => self.needed(unit, bare, 0),
             _ => self.width(unit, bare),
         }
     }
@@ -243,8 +286,11 @@ impl Cell {
     /// The fewest columns it can do with in a column that can do with `least`.
     pub(super) fn needed(&self, unit: LengthUnit, bare: bool, least: usize) -> usize {
         match self {
-            Self::Bar { percent, target } => {
-                format::percent(*percent).len() + Load::of(*percent, *target).sign().len()
+            Self::Bar { percent, target, over } => {
+                load_words(*percent, *over).len() + Load::of(*percent, *target).sign().len()
+            }
+            Self::Span(quantity, _, span) if bare => {
+                quantity.bare_span(*span).split('-').map(|end| end.len() + 1).max().unwrap_or(0)
             }
             cell if cell.flows() => cell.width(unit, bare).min(least),
             _ => self.width(unit, bare),
@@ -285,9 +331,14 @@ fn longest_word(text: &str) -> usize {
     text.split(' ').map(format::width).max().unwrap_or(0)
 }
 
+/// A load in percent, or from where to where it goes.
+fn load_words(percent: Option<f64>, over: Option<Span>) -> String {
+    over.map_or_else(|| format::percent(percent), format::whole_percent)
+}
+
 /// A bar of so many columns between its brackets with its figure, or the figure alone where a bar says nothing.
-fn bar(percent: Option<f64>, target: f64, inner: usize) -> String {
-    let figure = format!("{:>BAR_FIGURE$}{}", format::percent(percent), Load::of(percent, target).sign());
+fn bar(percent: Option<f64>, target: f64, over: Option<Span>, inner: usize) -> String {
+    let figure = format!("{:>BAR_FIGURE$}{}", load_words(percent, over), Load::of(percent, target).sign());
     if inner < LEAST_BAR {
         return figure;
     }

@@ -63,7 +63,7 @@ fn item(design: &Design, item: Item) -> Text {
     let words: Vec<String> = cells
         .filter(|(_, cell)| !matches!(cell, Cell::Blank) && !cell.shown(unit).trim().is_empty())
         .map(|(column, cell)| match cell {
-            Cell::Figure(..) => format!("{} {}", column.heading, cell.shown(unit)),
+            Cell::Figure(..) | Cell::Span(..) => format!("{} {}", column.heading, cell.shown(unit)),
             _ => cell.shown(unit).trim().to_owned(),
         })
         .collect();

@@ -4,6 +4,7 @@ use super::{Cell, Column, Row, Section, Table, Weight};
 use crate::checks::{Finding, Group, Severity, grouped};
 use crate::design::Design;
 use crate::remedy::said;
+use crate::study::Pick;
 use serde::Serialize;
 
 /// The document of the sheet.
@@ -37,6 +38,9 @@ pub struct Found {
     pub what: String,
     /// What to do.
     pub remedy: String,
+    /// The open choice with which it is so.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub choice: Vec<Pick>,
     /// Who answers for it as it is.
     pub accepted: Option<Answer>,
 }
@@ -64,6 +68,7 @@ impl Found {
             source: finding.source.clone(),
             what: finding.what.clone(),
             remedy: remedy.to_owned(),
+            choice: finding.choice.clone(),
             accepted: accepted.map(|a| Answer { by: a.by.clone(), reason: a.reason.clone() }),
         }
     }

@@ -1,12 +1,12 @@
 //! What every output and panel carries.
 
 use super::names::called;
-use super::voltages::sign;
+use super::voltages::{open_note, ranged, sign};
 use super::{Cell, Column, Row, Section, Table};
 use crate::design::Design;
-use crate::format::{self, Quantity};
+use crate::format::Quantity;
 use crate::job::{Kind, Subject};
-use crate::study::{OutputStudy, PanelStudy};
+use crate::study::{Of, OutputStudy, PanelRanges, PanelStudy, Range};
 use serde::Serialize;
 
 /// The document of the sheet `loading`.
@@ -33,6 +33,12 @@ pub struct OutputLoad {
     pub percent: Option<f64>,
     /// Its runs.
     pub runs: Vec<RunLoad>,
+    /// While choices are open, from where to where the watts go.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub watts_range: Option<Range>,
+    /// The same of the percent.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub percent_range: Option<Range>,
 }
 
 /// A run on an output in [`Loading`].
@@ -59,6 +65,21 @@ pub struct PanelLoad {
     pub heat_watts: Option<f64>,
     /// The same in BTU/h.
     pub heat_btu_per_hour: Option<f64>,
+    /// While choices are open, from where to where the watts from the AC feed go.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub ac_watts_range: Option<Range>,
+    /// The same of the amps.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub ac_amps_range: Option<Range>,
+    /// The same of the volt-amperes.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub ac_volt_amps_range: Option<Range>,
+    /// The same of the heat.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub heat_watts_range: Option<Range>,
+    /// The same in BTU/h.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub heat_btu_per_hour_range: Option<Range>,
 }
 
 /// The document for machines, at full precision.
@@ -81,19 +102,27 @@ pub fn document(design: &Design) -> Loading {
                 watts: output.watts,
                 percent: output.percent,
                 runs: runs(output),
+                watts_range: output.ranges.as_ref().map(|ranges| ranges.watts.clone()),
+                percent_range: output.ranges.as_ref().map(|ranges| ranges.percent.clone()),
             })
             .collect(),
         panels: design
             .study
             .panels
             .iter()
-            .map(|panel| PanelLoad {
+            .map(|panel| (panel, panel.ranges.as_deref().cloned().unwrap_or_default()))
+            .map(|(panel, ranges)| PanelLoad {
                 panel: panel.panel.to_string(),
                 ac_watts: panel.ac_watts,
                 ac_amps: panel.ac_amps,
                 ac_volt_amps: panel.ac_volt_amps,
                 heat_watts: panel.heat_watts,
                 heat_btu_per_hour: panel.heat_btu_per_hour,
+                ac_watts_range: ranges.ac_watts,
+                ac_amps_range: ranges.ac_amps,
+                ac_volt_amps_range: ranges.ac_volt_amps,
+                heat_watts_range: ranges.heat_watts,
+                heat_btu_per_hour_range: ranges.heat_btu_per_hour,
             })
             .collect(),
         unlanded: unlanded(design).map(|run| design.network.runs[run].id.to_string()).collect(),
@@ -143,6 +172,7 @@ pub fn table(design: &Design) -> Table {
         )
         .into(),
     );
+    table.notes.extend(open_note(design));
     table
 }
 
@@ -151,13 +181,15 @@ pub fn panel_line(study: &PanelStudy) -> String {
     if study.ac_watts.is_none() {
         return "AC and heat unknown, since a run or a supply's efficiency is".into();
     }
+    let none = PanelRanges::default();
+    let ranges = study.ranges.as_deref().unwrap_or(&none);
     format!(
         "AC {}, {}, {}; heat {}, {}",
-        format::watts(study.ac_watts),
-        Quantity::VoltAmps.shown(study.ac_volt_amps),
-        format::amps(study.ac_amps),
-        format::watts(study.heat_watts),
-        Quantity::Heat.shown(study.heat_btu_per_hour),
+        ranged(Quantity::Watts, study.ac_watts, ranges.ac_watts.as_ref()),
+        ranged(Quantity::VoltAmps, study.ac_volt_amps, ranges.ac_volt_amps.as_ref()),
+        ranged(Quantity::Amps, study.ac_amps, ranges.ac_amps.as_ref()),
+        ranged(Quantity::Watts, study.heat_watts, ranges.heat_watts.as_ref()),
+        ranged(Quantity::Heat, study.heat_btu_per_hour, ranges.heat_btu_per_hour.as_ref()),
     )
 }
 
@@ -167,16 +199,22 @@ fn output_row(design: &Design, output: &OutputStudy) -> Row {
         .runs
         .iter()
         .map(|&run| {
-            let watts = design.study.run(&design.network, run).and_then(|study| study.source_watts);
-            format!("{} {}", design.network.runs[run].id, Quantity::Watts.bare(watts))
+            let study = design.study.run(&design.network, run);
+            let range = study.and_then(|study| study.range(Of::SourceWatts));
+            let watts = range.map_or_else(
+                || Quantity::Watts.bare(study.and_then(|study| study.source_watts)),
+                |range| Quantity::Watts.bare_span(range.span()),
+            );
+            format!("{} {watts}", design.network.runs[run].id)
         })
         .collect();
     Row::new(vec![
         Cell::from(output.output.to_string()),
-        Cell::watts(output.watts),
+        Cell::watts(output.watts).over(output.ranges.as_ref().map(|ranges| &ranges.watts)),
         Cell::watts(output.limit_watts),
         Cell::watts(output.limit_watts.zip(output.watts).map(|(limit, watts)| limit - watts)),
-        Cell::bar(output.percent, design.job.settings.target_load_percent.get()),
+        Cell::bar(output.percent, design.job.settings.target_load_percent.get())
+            .over(output.ranges.as_ref().map(|ranges| &ranges.percent)),
         Cell::from(if runs.is_empty() { "free".to_owned() } else { runs.join(", ") }),
     ])
     .about(subject)
@@ -212,7 +250,8 @@ pub fn run_rows(design: &Design, output: &OutputStudy) -> Vec<Row> {
         let subject = Subject::new(Kind::Cable, &design.network.runs[run].id);
         Row::new(vec![
             Cell::Blank,
-            Cell::watts(study.and_then(|s| s.source_watts)),
+            Cell::watts(study.and_then(|s| s.source_watts))
+                .over(study.and_then(|s| s.range(Of::SourceWatts))),
             Cell::Blank,
             Cell::Blank,
             sign_and_holds(design, &subject, run),

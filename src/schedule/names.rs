@@ -2,7 +2,8 @@
 
 use crate::design::Design;
 use crate::format::Text;
-use crate::job::wiring::{CeilingBox, OutputRef, WallBox};
+use crate::job::open;
+use crate::job::wiring::{CeilingBox, Loop, OutputRef, WallBox};
 use crate::job::{Id, Spot, Subject, house};
 use crate::network::LoopAt;
 
@@ -39,21 +40,30 @@ pub fn place_of(design: &Design, output: &OutputRef) -> String {
 }
 
 /// What a ceiling box holds, or may yet hold.
-pub fn fixture_of(design: &Design, ceiling: &CeilingBox) -> String {
+pub fn fixture_of(design: &Design, wall_box: &WallBox, wired: &Loop, ceiling: &CeilingBox) -> String {
     let named = |id: &Id| {
         design
             .index
             .fixture_type(&design.job, id)
             .map_or_else(|| id.to_string(), |part| called(&part.name, id))
     };
-    match (&ceiling.fixture, ceiling.open.as_slice()) {
+    let (open, reach) = open::open(&design.job, &design.index, wall_box, wired, ceiling);
+    match (&ceiling.fixture, open) {
         (Some(id), _) => named(id),
+        (None, []) if ceiling.blank => "blank".into(),
         (None, []) => "empty".into(),
         (None, open) => {
             let choices: Vec<String> = open.iter().map(named).collect();
-            format!("open: {}", choices.join(" or "))
+            let reach = if reach.is_each() { String::new() } else { format!(", {}", reach.words()) };
+            format!("open: {}{reach}", choices.join(" or "))
         }
     }
+}
+
+/// How many lights hang on a loop, or are to.
+pub fn lights_of(design: &Design, wall_box: &WallBox, wired: &Loop) -> usize {
+    let lit = |ceiling: &&CeilingBox| open::lit(&design.job, &design.index, wall_box, wired, ceiling);
+    wired.ceiling.iter().filter(lit).count()
 }
 
 /// The wall box, control and loop at a position.
@@ -82,8 +92,10 @@ pub fn words_of(design: &Design, subject: &Subject) -> String {
             job.boxes[wall_box].controls[control].loops[at].name.as_str()
         }
         Some(Spot::Ceiling { wall_box, control, at, ceiling }) => {
-            let ceiling = &job.boxes[wall_box].controls[control].loops[at].ceiling[ceiling];
-            return format!("{id} {} {}", ceiling.name, fixture_of(design, ceiling));
+            let wall_box = &job.boxes[wall_box];
+            let wired = &wall_box.controls[control].loops[at];
+            let ceiling = &wired.ceiling[ceiling];
+            return format!("{id} {} {}", ceiling.name, fixture_of(design, wall_box, wired, ceiling));
         }
         _ => "",
     };

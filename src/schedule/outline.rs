@@ -248,9 +248,10 @@ pub fn length(design: &Design, item: Item) -> Option<crate::units::Length> {
 fn control_cells(design: &Design, at: ControlAt) -> Vec<Cell> {
     let control = &design.job.boxes[at.wall_box].controls[at.control];
     let part = design.index.control_type(&design.job, &control.part);
-    let lights =
-        control.loops.iter().flat_map(|l| &l.ceiling).filter(|c| c.fixture.is_some() || !c.open.is_empty());
-    let count = match lights.count() {
+    let wall_box = &design.job.boxes[at.wall_box];
+    let lights: usize =
+        control.loops.iter().map(|wired| super::names::lights_of(design, wall_box, wired)).sum();
+    let count = match lights {
         0 => "no lights".to_owned(),
         1 => "1 light".to_owned(),
         count => format!("{count} lights"),
@@ -302,14 +303,14 @@ fn lights_of(design: &Design, at: LoopAt) -> Vec<&LightStudy> {
 }
 
 fn ceiling_cells(design: &Design, at: LoopAt, ceiling: usize) -> Vec<Cell> {
-    let (_, _, run) = super::names::loop_at(design, at);
+    let (wall_box, _, run) = super::names::loop_at(design, at);
     let entry = &run.ceiling[ceiling];
     let light = lights_of(design, at).into_iter().find(|light| light.ceiling == ceiling);
     let string = light.is_some_and(|light| light.volts.is_some() && light.drop_percent.is_none());
-    let holds = entry.fixture.is_some() || !entry.open.is_empty();
+    let holds = crate::job::open::lit(&design.job, &design.index, wall_box, run, entry);
     let figure = |cell: Cell| if holds { cell } else { Cell::Blank };
     vec![
-        Cell::from(format!("{} {}", entry.id, fixture_of(design, entry))),
+        Cell::from(format!("{} {}", entry.id, fixture_of(design, wall_box, run, entry))),
         Cell::Blank,
         figure(Cell::watts(light.and_then(|light| light.watts))),
         figure(Cell::volts(light.and_then(|light| light.volts))),

@@ -5,7 +5,7 @@ use super::names::{called, fixture_of};
 use super::{Cell, Column, Row, Section, Table, Weight};
 use crate::design::Design;
 use crate::job::site::Step;
-use crate::job::wiring::{CeilingBox, WallBox};
+use crate::job::wiring::{CeilingBox, Loop, WallBox};
 use crate::job::{Id, Kind, Spot, Subject};
 use crate::network::{CableLength, Lengths};
 use crate::site::{self, RoomProgress};
@@ -230,12 +230,13 @@ fn way_table(design: &Design, rooms: &[RoomProgress<'_>]) -> Table {
 }
 
 /// A ceiling box with its wall box and loop.
-fn find<'a>(design: &'a Design, id: &Id) -> Option<(&'a WallBox, &'a CeilingBox)> {
+fn find<'a>(design: &'a Design, id: &Id) -> Option<(&'a WallBox, &'a Loop, &'a CeilingBox)> {
     let Spot::Ceiling { wall_box, control, at, ceiling } = design.index.spot(Kind::Fixture, id)? else {
         return None;
     };
     let wall_box = design.job.boxes.get(wall_box)?;
-    Some((wall_box, wall_box.controls.get(control)?.loops.get(at)?.ceiling.get(ceiling)?))
+    let wired = wall_box.controls.get(control)?.loops.get(at)?;
+    Some((wall_box, wired, wired.ceiling.get(ceiling)?))
 }
 
 fn hides_table(design: &Design, rooms: &[RoomProgress<'_>]) -> Table {
@@ -252,7 +253,7 @@ fn hides_table(design: &Design, rooms: &[RoomProgress<'_>]) -> Table {
     );
     for room in rooms.iter().filter(|room| !room.hides.is_empty()) {
         let row = |id: &Id| {
-            let (wall_box, ceiling) = find(design, id)?;
+            let (wall_box, wired, ceiling) = find(design, id)?;
             let record = &ceiling.site;
             let walls: Vec<String> = record.walls.iter().map(ToString::to_string).collect();
             let walls = match walls.len() {
@@ -261,7 +262,7 @@ fn hides_table(design: &Design, rooms: &[RoomProgress<'_>]) -> Table {
             };
             let photo =
                 if record.photo.is_empty() { Cell::text("________") } else { Cell::from(&record.photo) };
-            let holds = Cell::from(held(design, wall_box, ceiling));
+            let holds = Cell::from(fixture_of(design, wall_box, wired, ceiling));
             let row = Row::new(vec![Cell::Tick, Cell::from(id), holds, walls, photo]);
             Some(row.about(Subject::new(Kind::Fixture, id)))
         };
@@ -271,10 +272,6 @@ fn hides_table(design: &Design, rooms: &[RoomProgress<'_>]) -> Table {
     }
     table.notes.push("Write down two offsets and take a photo of each box before it is covered.".into());
     table
-}
-
-fn held(design: &Design, _: &WallBox, ceiling: &CeilingBox) -> String {
-    fixture_of(design, ceiling)
 }
 
 fn pulled_table(design: &Design) -> Table {

@@ -149,8 +149,8 @@ fn find(
     Some((wall_box, run, run.ceiling.get(ceiling)?))
 }
 
-fn held(design: &Design, _: &WallBox, _: &Loop, ceiling: &CeilingBox) -> String {
-    fixture_of(design, ceiling)
+fn held(design: &Design, wall_box: &WallBox, wired: &Loop, ceiling: &CeilingBox) -> String {
+    fixture_of(design, wall_box, wired, ceiling)
 }
 
 fn done_by(stand: &Stand<'_>) -> Cell {

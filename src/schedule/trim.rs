@@ -11,7 +11,7 @@ use crate::job::catalogue::Drive;
 use crate::job::wiring::{CeilingBox, Control, LoopPath, WallBox};
 use crate::job::{Id, Kind, Subject};
 use crate::network::{FeedAt, LoopAt};
-use crate::study::{LightStudy, RunStudy, StringStudy};
+use crate::study::{LightStudy, Of, RunStudy, StringStudy};
 use joint::{Wires, joint};
 use serde::Serialize;
 
@@ -268,9 +268,14 @@ fn first(design: &Design, on: &LoopWork<'_>, strings: &[&StringStudy]) -> String
 
 fn ceiling_row(design: &Design, on: &LoopWork<'_>, wires: &Wires, at: usize, ceiling: &CeilingBox) -> Row {
     let joint = joint(design, on, wires, at, ceiling);
-    let lit = ceiling.fixture.is_some() || !ceiling.open.is_empty();
+    let (wall_box, _, wired) = super::names::loop_at(design, on.at);
+    let lit = crate::job::open::lit(&design.job, &design.index, wall_box, wired, ceiling);
+    let range = run_of_loop(design, on.at).and_then(|run| {
+        let number = run.lights.iter().position(|light| light.at == on.at && light.ceiling == at)?;
+        run.range(Of::Volts(number))
+    });
     let volts = match light(design, on.at, at) {
-        Some(light) => Cell::volts(light.volts),
+        Some(light) => Cell::volts(light.volts).over(range),
         None if lit => Cell::Unknown,
         None => Cell::Blank,
     };
@@ -278,7 +283,7 @@ fn ceiling_row(design: &Design, on: &LoopWork<'_>, wires: &Wires, at: usize, cei
     Row::new(vec![
         Cell::Tick,
         Cell::from(format!("  {}", ceiling.id)),
-        Cell::from(format!("{}{name}", fixture_of(design, ceiling))),
+        Cell::from(format!("{}{name}", fixture_of(design, wall_box, wired, ceiling))),
         Cell::from(joint.words),
         volts,
     ])

@@ -6,7 +6,7 @@ use crate::design::Design;
 use crate::format::{self, Quantity};
 use crate::job::{Kind, Subject};
 use crate::network::LoopAt;
-use crate::study::{LightStudy, MOST_CORNERS, Outcome, Range, RunStudy, ranges, run_limits};
+use crate::study::{LightStudy, Of, Outcome, Range, RunStudy};
 use serde::Serialize;
 
 /// The document of the sheet `voltages`.
@@ -16,6 +16,27 @@ pub struct Voltages {
     pub runs: Vec<RunVolts>,
     /// Every fixture.
     pub fixtures: Vec<FixtureVolts>,
+    /// Every home run, onward feed and loop.
+    pub cables: Vec<CableAmps>,
+}
+
+/// A cable in [`Voltages`]. Figures that could not be computed are null.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct CableAmps {
+    /// Which cable.
+    pub cable: String,
+    /// The run it is part of.
+    pub run: String,
+    /// The most amps in any leg of it.
+    pub amps: Option<f64>,
+    /// Watts lost in it.
+    pub loss_watts: Option<f64>,
+    /// While choices are open, from where to where its amps go.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub amps_range: Option<Range>,
+    /// The same of the watts lost.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub loss_watts_range: Option<Range>,
 }
 
 /// A run in [`Voltages`]. Figures that could not be computed are null.
@@ -45,6 +66,9 @@ pub struct RunVolts {
     /// The same of the watts.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub source_watts_range: Option<Range>,
+    /// The same of the watts lost in its cables.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub loss_watts_range: Option<Range>,
 }
 
 /// A fixture in [`Voltages`]. Figures that could not be computed are null.
@@ -73,15 +97,27 @@ pub struct FixtureVolts {
     /// While choices are open, from where to where its volts go.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub volts_range: Option<Range>,
+    /// The same of its amps.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub amps_range: Option<Range>,
+    /// The same of its watts.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub watts_range: Option<Range>,
+    /// The same of the volts lost.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub drop_volts_range: Option<Range>,
+    /// The same in percent.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub drop_percent_range: Option<Range>,
 }
 
 /// The document for machines, at full precision.
 pub fn document(design: &Design) -> Voltages {
-    let mut document = Voltages { runs: Vec::new(), fixtures: Vec::new() };
+    let mut document = Voltages { runs: Vec::new(), fixtures: Vec::new(), cables: Vec::new() };
     for study in design.study.runs(&design.network) {
         let run = &design.network.runs[study.run];
-        let ranges = ranges(&design.job, &design.index, &design.network, study.run, MOST_CORNERS);
-        let limits = run_limits(&design.job, &design.index, &design.network, study.run);
+        let limits = design.study.limits((&design.job, &design.index, &design.network), study.run);
+        let range = |of: Of| study.range(of).cloned();
         document.runs.push(RunVolts {
             run: run.id.to_string(),
             output: run.output.as_ref().map(ToString::to_string),
@@ -99,10 +135,19 @@ pub fn document(design: &Design) -> Voltages {
                 Outcome::Unknown(reasons) => reasons.iter().map(ToString::to_string).collect(),
                 _ => Vec::new(),
             },
-            source_amps_range: ranges.as_ref().map(|ranges| ranges.source_amps.clone()),
-            source_watts_range: ranges.as_ref().map(|ranges| ranges.source_watts.clone()),
+            source_amps_range: range(Of::SourceAmps),
+            source_watts_range: range(Of::SourceWatts),
+            loss_watts_range: range(Of::LossWatts),
         });
-        document.fixtures.extend(study.lights.iter().map(|light| {
+        document.cables.extend(study.cables.iter().enumerate().map(|(at, cable)| CableAmps {
+            cable: cable.id.to_string(),
+            run: run.id.to_string(),
+            amps: cable.amps,
+            loss_watts: cable.loss_watts,
+            amps_range: range(Of::CableAmps(at)),
+            loss_watts_range: range(Of::CableLoss(at)),
+        }));
+        document.fixtures.extend(study.lights.iter().enumerate().map(|(at, light)| {
             let (wall_box, _, on_loop) = loop_at(design, light.at);
             FixtureVolts {
                 fixture: on_loop.ceiling[light.ceiling].id.to_string(),
@@ -114,12 +159,11 @@ pub fn document(design: &Design) -> Voltages {
                 watts: light.watts,
                 drop_volts: light.drop_volts,
                 drop_percent: light.drop_percent,
-                volts_range: ranges.as_ref().and_then(|ranges| {
-                    let mine = |(at, ceiling, _): &&(LoopAt, usize, Range)| {
-                        *at == light.at && *ceiling == light.ceiling
-                    };
-                    ranges.volts.iter().find(mine).map(|(_, _, range)| range.clone())
-                }),
+                volts_range: range(Of::Volts(at)),
+                amps_range: range(Of::Amps(at)),
+                watts_range: range(Of::Watts(at)),
+                drop_volts_range: range(Of::DropVolts(at)),
+                drop_percent_range: range(Of::DropPercent(at)),
             }
         }));
     }
@@ -145,7 +189,8 @@ pub fn table(design: &Design) -> Table {
     );
     for study in design.study.runs(&design.network) {
         let run = &design.network.runs[study.run];
-        let rows = study.lights.iter().map(|light| fixture_row(design, light)).collect();
+        let rows = study.lights.iter().enumerate();
+        let rows = rows.map(|(at, light)| fixture_row(design, study, at, light)).collect();
         table = table.with_section(Section::headed(run_line(design, study), rows).keyed(run.id.as_str()));
         if let Some(section) = table.sections.last_mut() {
             section.rows.extend(string_rows(design, study));
@@ -155,10 +200,34 @@ pub fn table(design: &Design) -> Table {
         format!("Conductors at {} C. Volts hold at full level only.", design.job.settings.conductor_celsius)
             .into(),
     );
+    table.notes.extend(open_note(design));
     table
         .notes
         .push("A fixture in a series string has no drop of its own: its volts are its highest.".into());
     table
+}
+
+/// A figure, or from where to where it goes while something is open.
+pub fn ranged(quantity: Quantity, figure: Option<f64>, range: Option<&Range>) -> String {
+    match (figure, range) {
+        (Some(_), Some(range)) => quantity.span(range.span()),
+        _ => quantity.shown(figure),
+    }
+}
+
+/// What spans in a sheet mean, where there are any.
+pub fn open_note(design: &Design) -> Option<crate::format::Text> {
+    let mut ranges =
+        design.study.parts.iter().flat_map(|part| &part.runs).filter_map(|run| run.ranges.as_ref());
+    let first = ranges.next()?;
+    let bound = std::iter::once(first).chain(ranges).any(|ranges| ranges.bounds());
+    let mut note = String::from(
+        "From-to figures hold while fixtures or controls are open: from the most favorable choice to the least.",
+    );
+    if bound {
+        note.push_str(" * too many are open to try each: the figure lies between these.");
+    }
+    Some(note.into())
 }
 
 /// A run in one line: where it comes from, what it carries, what it could.
@@ -171,10 +240,10 @@ pub fn run_line(design: &Design, study: &RunStudy) -> String {
         Outcome::Solved => format!(
             "{} {name}, {on}: {} at {}, {}, {} lost in cable",
             run.id,
-            format::watts(study.source_watts),
+            ranged(Quantity::Watts, study.source_watts, study.range(Of::SourceWatts)),
             format::volts(study.source_volts),
-            format::amps(study.source_amps),
-            format::watts(study.loss_watts),
+            ranged(Quantity::Amps, study.source_amps, study.range(Of::SourceAmps)),
+            ranged(Quantity::Watts, study.loss_watts, study.range(Of::LossWatts)),
         ),
         Outcome::NoSolution => {
             format!("{} {name}, {on}: NO SOLUTION, its cables can't carry its load", run.id)
@@ -186,20 +255,20 @@ pub fn run_line(design: &Design, study: &RunStudy) -> String {
     }
 }
 
-fn fixture_row(design: &Design, light: &LightStudy) -> Row {
-    let (_, _, on_loop) = loop_at(design, light.at);
+fn fixture_row(design: &Design, study: &RunStudy, at: usize, light: &LightStudy) -> Row {
+    let (wall_box, _, on_loop) = loop_at(design, light.at);
     let ceiling = &on_loop.ceiling[light.ceiling];
     let in_string = light.volts.is_some() && light.drop_volts.is_none();
     let drop = |figure: Cell| if in_string { Cell::text("-") } else { figure };
     Row::new(vec![
         Cell::from(&ceiling.id),
-        Cell::from(fixture_of(design, ceiling)),
+        Cell::from(fixture_of(design, wall_box, on_loop, ceiling)),
         Cell::from(&on_loop.id),
-        Cell::volts(light.volts),
-        Cell::amps(light.amps),
-        Cell::watts(light.watts),
-        drop(Cell::volts(light.drop_volts)),
-        drop(Cell::percent(light.drop_percent)),
+        Cell::volts(light.volts).over(study.range(Of::Volts(at))),
+        Cell::amps(light.amps).over(study.range(Of::Amps(at))),
+        Cell::watts(light.watts).over(study.range(Of::Watts(at))),
+        drop(Cell::volts(light.drop_volts).over(study.range(Of::DropVolts(at)))),
+        drop(Cell::percent(light.drop_percent).over(study.range(Of::DropPercent(at)))),
         // That a choice is open stands in its words already; the column is for what is wrong.
         Some(sign(design, &Subject::new(Kind::Fixture, &ceiling.id)))
             .filter(|sign| sign.weight() > Weight::Plain)

@@ -48,6 +48,7 @@ fn written(column: &Column, cell: &Cell) -> String {
         Cell::Text(text) | Cell::Flag(_, text) => inert(text.as_str()),
         Cell::Count(count) => count.to_string(),
         Cell::Figure(_, figure) | Cell::Bar { percent: figure, .. } => format::machine(*figure),
+        Cell::Span(_, figure, _) => format::machine(Some(*figure)),
         Cell::Length(Some(length)) if column.key.ends_with("_m") => format::machine(Some(length.metres())),
         Cell::Length(Some(length)) => format::machine(Some(length.feet())),
         Cell::Money(amount @ Some(_)) => format::money(*amount),

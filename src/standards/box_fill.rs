@@ -1,6 +1,8 @@
 //! Box fill: NEC 314.16(B), by edition.
 
+use crate::format::Quantity;
 use crate::job::Edition;
+use crate::working::{Input, Number, Origin};
 
 /// Cubic inches that a conductor of a gauge is allowed: NEC table 314.16(B) (2017, 2020), 314.16(B)(1) (2023).
 ///
@@ -40,41 +42,76 @@ pub struct Fill {
 impl Fill {
     /// Cubic inches it takes. `None` if a gauge has no allowance.
     pub fn cubic_inches(&self, edition: Edition) -> Option<f64> {
-        let sum = |counts: &[(u8, u32)], each: f64| {
-            counts
-                .iter()
-                .try_fold(0.0, |sum, &(gauge, count)| Some(sum + allowance(gauge)? * f64::from(count) * each))
-        };
-        let largest = self.largest()?;
-        let mut taken = sum(&self.conductors, 1.0)? + sum(&self.yokes, 2.0)?;
-        taken += largest * (f64::from(u8::from(self.internal_clamps)) + f64::from(self.stud_kinds));
-        taken += self.grounds(edition)?;
-        if edition == Edition::Nec2023 {
-            taken += sum(&self.terminal_blocks, 1.0)?;
-        }
-        Some(taken)
+        self.taken(edition)
     }
 
-    /// The allowance of the largest conductor in the box.
-    fn largest(&self) -> Option<f64> {
-        self.conductors
-            .iter()
-            .chain(&self.grounds)
-            .try_fold(0.0, |most: f64, &(gauge, _)| Some(most.max(allowance(gauge)?)))
+    /// The same with its working: 314.16(B)(1) to (6).
+    pub fn taken<N: Number>(&self, edition: Edition) -> Option<N> {
+        let sum = |counts: &[(u8, u32)], each: Option<f64>, of: &str| {
+            counts.iter().filter(|(_, count)| *count > 0).try_fold(None, |sum: Option<N>, &(gauge, count)| {
+                let one = of_gauge::<N>(gauge)? * counted(f64::from(count), of);
+                let all = match each {
+                    Some(each) => one * counted(each, "allowances for each"),
+                    None => one,
+                };
+                Some(Some(match sum {
+                    Some(sum) => sum + all,
+                    None => all,
+                }))
+            })
+        };
+        let clamps = f64::from(u8::from(self.internal_clamps)) + f64::from(self.stud_kinds);
+        let mut taken = sum(&self.conductors, None, "conductors")?;
+        let mut add = |more: Option<N>| {
+            taken = match (taken.take(), more) {
+                (Some(taken), Some(more)) => Some(taken + more),
+                (one, other) => one.or(other),
+            };
+        };
+        add(sum(&self.yokes, Some(2.0), "yokes")?);
+        if clamps > 0.0 {
+            let gauge = self.conductors.iter().chain(&self.grounds).map(|(gauge, _)| *gauge).min();
+            add(gauge.and_then(|gauge| Some(of_gauge::<N>(gauge)? * counted(clamps, "clamps and studs"))));
+        }
+        add(self.grounds(edition)?);
+        if edition == Edition::Nec2023 {
+            add(sum(&self.terminal_blocks, None, "terminal blocks")?);
+        }
+        // Every gauge must have an allowance, whether it counts or not.
+        let all = self.conductors.iter().chain(&self.grounds).chain(&self.yokes);
+        all.map(|(gauge, _)| allowance(*gauge)).collect::<Option<Vec<f64>>>()?;
+        Some(taken.unwrap_or_else(|| N::constant(0.0)))
     }
 
     /// 314.16(B)(5): all grounds are one in 2017; from 2020 on up to four are one, and each further one a quarter, of
     /// the largest ground.
-    fn grounds(&self, edition: Edition) -> Option<f64> {
+    #[expect(
+        clippy::option_option,
+        reason = "no grounds are none, a gauge that the table leaves out is unknown"
+    )]
+    fn grounds<N: Number>(&self, edition: Edition) -> Option<Option<N>> {
         let count: u32 = self.grounds.iter().map(|(_, count)| count).sum();
         if count == 0 {
-            return Some(0.0);
+            return Some(None);
         }
-        let largest =
-            self.grounds.iter().try_fold(0.0, |most: f64, &(gauge, _)| Some(most.max(allowance(gauge)?)))?;
+        let gauge = self.grounds.iter().map(|(gauge, _)| *gauge).min()?;
         let further = if edition == Edition::Nec2017 { 0 } else { count.saturating_sub(4) };
-        Some(largest * (1.0 + 0.25 * f64::from(further)))
+        let shares = counted(1.0 + 0.25 * f64::from(further), "allowance for the grounds, by the edition");
+        Some(Some(of_gauge::<N>(gauge)? * shares))
     }
+}
+
+/// The allowance of a gauge, as an input.
+fn of_gauge<N: Number>(gauge: u8) -> Option<N> {
+    let volume = allowance(gauge)?;
+    Some(N::input(volume, || {
+        let table = Origin::Table("NEC table 314.16(B) (2017, 2020), 314.16(B)(1) (2023)");
+        Input::new(format!("in3 for {gauge} AWG"), Quantity::CubicInches, table)
+    }))
+}
+
+fn counted<N: Number>(count: f64, of: &str) -> N {
+    N::input(count, || Input::new(of, Quantity::Count, Origin::Count("what enters the box as drawn".into())))
 }
 
 #[cfg(test)]

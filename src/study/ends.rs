@@ -16,6 +16,8 @@ pub struct EndOff {
     pub out_off: bool,
     /// Its lowest light by position, with its drop in percent of the output's volts; none if there is no solution.
     pub lowest: Option<(usize, f64)>,
+    /// The drop of the same light with both ends on.
+    pub with_both: Option<f64>,
 }
 
 /// Solves a run with each end of each of its loops fed from both ends off in turn. It solves twice for each, so it is
@@ -24,6 +26,7 @@ pub fn either_end(job: &Job, index: &Index, network: &Network, run: usize) -> Ve
     let Some(part) = network.runs.get(run).map(|run| run.part) else { return Vec::new() };
     let Ok(gathered) = gather(job, index, network, part, &mut crate::working::Off) else { return Vec::new() };
     let mut ends = Vec::new();
+    let mut both_on = None;
     for &(_, control) in &network.runs[run].controls {
         let wired = &job.boxes[control.wall_box].controls[control.control];
         for (number, wired) in wired.loops.iter().enumerate() {
@@ -37,6 +40,7 @@ pub fn either_end(job: &Job, index: &Index, network: &Network, run: usize) -> Ve
                 let mut circuit = gathered.circuit.clone();
                 circuit.branches.remove(branch);
                 let solution = solve(&circuit).ok();
+                let on = both_on.get_or_insert_with(|| solve(&gathered.circuit).ok());
                 let lights =
                     gathered.loads.iter().zip(&circuit.loads).filter_map(|((_, is), load)| match is {
                         LoadIs::Light(on, ceiling) if *on == at => Some((*ceiling, load.node)),
@@ -49,8 +53,14 @@ pub fn either_end(job: &Job, index: &Index, network: &Network, run: usize) -> Ve
                 let percent = |volts: f64| (circuit.source_volts - volts) / circuit.source_volts * 100.0;
                 // A loop that solves but holds no light has nothing to report.
                 if solution.is_none() || lowest.is_some() {
+                    let node = lowest.and_then(|(ceiling, _)| {
+                        let is = LoadIs::Light(at, ceiling);
+                        let load = gathered.loads.iter().position(|(_, other)| *other == is)?;
+                        Some(circuit.loads[load].node)
+                    });
+                    let with_both = on.as_ref().zip(node).map(|(on, node)| percent(on.volts[node]));
                     let lowest = lowest.map(|(ceiling, volts)| (ceiling, percent(volts)));
-                    ends.push(EndOff { at, out_off, lowest });
+                    ends.push(EndOff { at, out_off, lowest, with_both });
                 }
             }
         }

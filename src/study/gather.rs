@@ -5,8 +5,8 @@ use super::reason::Reason;
 use super::string::{StringStudy, Strings, strings};
 use crate::format::Quantity;
 use crate::job::catalogue::{ConductorPlan, ControlType, Drive, FixtureType, Function, Load, Metal};
-use crate::job::wiring::{CeilingBox, Loop, LoopPath};
-use crate::job::{Id, Index, Job};
+use crate::job::wiring::{CeilingBox, Loop, LoopPath, WallBox};
+use crate::job::{Id, Index, Job, open};
 use crate::network::{Basis, ControlAt, FeedAt, Lengths, LoopAt, Network};
 use crate::standards::conductor::ohms_per_metre_of;
 use crate::units::Length;
@@ -205,7 +205,11 @@ impl<R: Recorder> Gatherer<'_, R> {
             {
                 let amount = R::Number::input(watts.get(), || {
                     let id = &job.boxes[wall_box].id;
-                    Input::new("allowance", Quantity::Watts, Origin::Job(format!("box/{id} allowance_watts")))
+                    Input::new(
+                        format!("allowance of {id}"),
+                        Quantity::Watts,
+                        Origin::Job(format!("box/{id} allowance_watts")),
+                    )
                 });
                 let draws = Draw::Power { watts: watts.get() };
                 self.load(number, node, draws, LoadIs::Allowance, Some(Drawn::Watts(amount)));
@@ -225,7 +229,11 @@ impl<R: Recorder> Gatherer<'_, R> {
         let Some(&node) = self.control_nodes.get(&at) else { return };
         if part.own_watts.get() > 0.0 {
             let amount = R::Number::input(part.own_watts.get(), || {
-                Input::new("own draw", Quantity::Watts, Origin::Catalogue(format!("{} own_watts", part.id)))
+                Input::new(
+                    format!("own draw of {}", wired.id),
+                    Quantity::Watts,
+                    Origin::Catalogue(format!("{} own_watts", part.id)),
+                )
             });
             let draws = Draw::Power { watts: part.own_watts.get() };
             self.load(run, node, draws, LoadIs::Own, Some(Drawn::Watts(amount)));
@@ -286,14 +294,20 @@ impl<R: Recorder> Gatherer<'_, R> {
     }
 
     fn light(&mut self, run: usize, node: usize, at: LoopAt, position: usize, ceiling: &CeilingBox) {
+        let wall_box = &self.job.boxes[at.control.wall_box];
+        let wired = &wall_box.controls[at.control.control].loops[at.at];
         let mut draws = Vec::new();
         let mut amount = None;
         let input = |value: f64, unit, what: &str, fixture: &FixtureType| {
             R::Number::input(value, || {
-                Input::new(what, unit, Origin::Catalogue(format!("{} {what}", fixture.id)))
+                Input::new(
+                    format!("{what} of {}", ceiling.id),
+                    unit,
+                    Origin::Catalogue(format!("{} {what}", fixture.id)),
+                )
             })
         };
-        for fixture in held(self.job, self.index, ceiling) {
+        for fixture in held(self.job, self.index, (wall_box, wired), ceiling) {
             match fixture.load {
                 Load::Power { watts, .. } => {
                     amount = Some(Drawn::Watts(input(watts.get(), Quantity::Watts, "watts", fixture)));
@@ -349,9 +363,10 @@ impl<R: Recorder> Gatherer<'_, R> {
 pub(super) fn held<'a>(
     job: &'a Job,
     index: &'a Index,
+    (wall_box, wired): (&WallBox, &'a Loop),
     ceiling: &'a CeilingBox,
 ) -> impl Iterator<Item = &'a FixtureType> {
-    ceiling.fixture.iter().chain(&ceiling.open).filter_map(|id| index.fixture_type(job, id))
+    open::held(job, index, wall_box, wired, ceiling).filter_map(|id| index.fixture_type(job, id))
 }
 
 /// Ohms of one conductor of a cable type over a length in ticks.

@@ -3,7 +3,7 @@
 use super::part::PartStudy;
 use crate::format::Quantity;
 use crate::job::house::Room;
-use crate::job::{Id, Index, Job};
+use crate::job::{Id, Index, Job, open};
 use crate::network::{ControlAt, LoopAt, Network};
 use crate::standards::light;
 use crate::working::{Input, Number, Off, Origin, Recorder};
@@ -42,7 +42,7 @@ pub(super) fn rooms<R: Recorder>(
         for (control, wired) in entry.controls.iter().enumerate() {
             for (at, wired) in wired.loops.iter().enumerate() {
                 for (ceiling, held) in wired.ceiling.iter().enumerate() {
-                    if held.fixture.is_some() || !held.open.is_empty() {
+                    if open::lit(job, index, entry, wired, held) {
                         let room = held.room.as_ref().unwrap_or(&entry.room);
                         let at = LoopAt { control: ControlAt { wall_box, control }, at };
                         lights.entry(room.folded()).or_default().push((at, ceiling));
@@ -85,8 +85,10 @@ fn one_room<R: Recorder>(
         study.lights.iter().find(|light| light.at == at && light.ceiling == ceiling)?.watts
     };
     let lumens_of = |(at, ceiling): (LoopAt, usize)| {
-        let held = &job.boxes[at.control.wall_box].controls[at.control.control].loops[at.at].ceiling[ceiling];
-        let parts = held.fixture.iter().chain(&held.open).map(|id| index.fixture_type(job, id));
+        let wall_box = &job.boxes[at.control.wall_box];
+        let wired = &wall_box.controls[at.control.control].loops[at.at];
+        let held = open::held(job, index, wall_box, wired, &wired.ceiling[ceiling]);
+        let parts = held.map(|id| index.fixture_type(job, id));
         let lumens = parts.map(|part| Some(part?.lumens?.get()));
         lumens.collect::<Option<Vec<f64>>>()?.into_iter().reduce(f64::min)
     };

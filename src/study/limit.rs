@@ -1,12 +1,14 @@
 //! How near a run is to what its cables can carry at all.
 
-use super::circuit::{Draw, largest_ohms_factor, largest_power_factor};
-use super::gather::{BranchIs, gather};
+use super::Study;
+use super::circuit::{largest_ohms_factor, largest_power_factor};
+use super::gather::{BranchIs, Drawn, gather};
+use super::part::Place;
 use crate::format::Quantity;
 use crate::job::{Index, Job};
 use crate::network::{Lengths, Network};
 use crate::units::Length;
-use crate::working::{Input, Number, Origin, Recorder};
+use crate::working::{Input, Number, Off, Origin, Recorder};
 
 /// The limits of a run.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -20,42 +22,65 @@ pub struct RunLimits {
 }
 
 /// Takes down how the most watts of each run came about.
-pub fn record_limits<R: Recorder>(job: &Job, index: &Index, network: &Network, recorder: &mut R) {
+pub fn record_limits<R: Recorder>((job, index, network): Place<'_>, study: &Study, recorder: &mut R) {
     for (number, run) in network.runs.iter().enumerate() {
-        limits_with(job, index, network, number, |rated, factor| {
-            let rated = R::Number::input(rated, || {
-                let origin = Origin::Catalogue(
-                    "watts of its constant-power loads, their drives' losses included".into(),
-                );
-                Input::new("rated watts", Quantity::Watts, origin)
-            });
-            let factor = R::Number::input(factor, || {
-                Input::new("largest common factor that still solves", Quantity::Ratio, Origin::Solved)
-            });
-            let most = rated * factor;
-            recorder.figure(|| format!("run/{}/max_watts", run.id), Quantity::Watts, most).value()
-        });
+        let open = study.parts.get(run.part).and_then(|part| part.open.as_ref());
+        let closed = open.map(|open| open.worst_job(job));
+        limits_with(
+            closed.as_ref().unwrap_or(job),
+            index,
+            network,
+            number,
+            recorder,
+            |rated, factor, recorder| {
+                let named = |key: &str| format!("run/{}/{key}", run.id);
+                let rated = recorder.figure(|| named("rated_watts"), Quantity::Watts, rated);
+                let factor = factor?;
+                let factor = R::Number::input(factor, || {
+                    Input::new("largest common factor that still solves", Quantity::Ratio, Origin::Search)
+                });
+                let most = rated * factor;
+                Some(recorder.figure(|| named("max_watts"), Quantity::Watts, most).value())
+            },
+        );
+    }
+}
+
+impl Study {
+    /// The limits of a run, with what is open chosen as is hardest on it; see [`run_limits`].
+    pub fn limits(&self, (job, index, network): Place<'_>, run: usize) -> Option<RunLimits> {
+        let part = network.runs.get(run)?.part;
+        match self.parts.get(part).and_then(|part| part.open.as_ref()) {
+            Some(open) => run_limits(&open.worst_job(job), index, network, run),
+            None => run_limits(job, index, network, run),
+        }
     }
 }
 
 /// Computes the limits of a run; `None` where its circuit is unknown. It solves many times, so it is asked for when
 /// it is shown, not with every edit.
 pub fn run_limits(job: &Job, index: &Index, network: &Network, run: usize) -> Option<RunLimits> {
-    limits_with(job, index, network, run, |rated, factor| rated * factor)
+    limits_with(job, index, network, run, &mut Off, |rated, factor, _| Some(rated * factor?))
 }
 
-fn limits_with(
+fn limits_with<R: Recorder>(
     job: &Job,
     index: &Index,
     network: &Network,
     run: usize,
-    most: impl FnOnce(f64, f64) -> f64,
+    recorder: &mut R,
+    most: impl FnOnce(R::Number, Option<f64>, &mut R) -> Option<f64>,
 ) -> Option<RunLimits> {
     let entry = network.runs.get(run)?;
-    let gathered = gather(job, index, network, entry.part, &mut crate::working::Off).ok()?;
-    let mine = gathered.loads.iter().zip(&gathered.circuit.loads).filter(|((of, _), _)| *of == run);
-    let rated_watts: f64 = mine.map(|(_, load)| constant_power(&load.draws)).sum();
-    let factor = largest_power_factor(&gathered.circuit);
+    let gathered = gather(job, index, network, entry.part, &mut recorder.blank()).ok()?;
+    let zero = || R::Number::constant(0.0);
+    let mine = gathered.loads.iter().zip(&gathered.draws).filter(|((of, _), _)| *of == run);
+    let rated = mine.fold(zero(), |sum, (_, draws)| match draws {
+        Some(Drawn::Watts(watts)) => sum + watts.clone(),
+        _ => sum,
+    });
+    let rated_watts = rated.value();
+    let factor = largest_power_factor(&gathered.circuit).filter(|_| rated_watts > 0.0);
     let home_run = *entry.feeds.first()?;
     let branch = gathered.branches.iter().position(|(_, is)| *is == BranchIs::Feed(home_run))?;
     let wall_box = &job.boxes[home_run.wall_box];
@@ -63,7 +88,7 @@ fn limits_with(
     let stretch = largest_ohms_factor(&gathered.circuit, &[branch]);
     Some(RunLimits {
         rated_watts,
-        max_watts: factor.filter(|_| rated_watts > 0.0).map(|factor| most(rated_watts, factor)),
+        max_watts: most(rated, factor, recorder),
         longest_home_run: stretch.and_then(|factor| stretched(now.length, factor, job)),
     })
 }
@@ -83,12 +108,4 @@ fn stretched(now: Length, factor: f64, job: &Job) -> Option<Length> {
     (ticks.is_finite() && ticks < 1e15)
         .then(|| Length::from_ticks(ticks as i64 / step * step, job.project.units))
         .filter(|length| length.ticks() > 0)
-}
-
-fn constant_power(draw: &Draw) -> f64 {
-    match draw {
-        Draw::Power { watts } => *watts,
-        Draw::Worst(draws) | Draw::Least(draws) => draws.iter().map(constant_power).fold(0.0, f64::max),
-        Draw::Current { .. } | Draw::Resistance { .. } => 0.0,
-    }
 }

@@ -1,6 +1,9 @@
 //! What each output and each panel carries.
 
-use super::part::{PartStudy, RunStudy};
+use super::choice::in_words;
+use super::joint;
+use super::part::{PartStudy, Place, RunStudy};
+use super::range::Range;
 use crate::format::Quantity;
 use crate::job::catalogue::SupplyType;
 use crate::job::panel::Panel;
@@ -8,7 +11,7 @@ use crate::job::wiring::OutputRef;
 use crate::job::{Id, Index, Job};
 use crate::network::Network;
 use crate::working::{Input, Number, Off, Origin, Recorder};
-use std::collections::HashMap;
+use std::collections::{BTreeMap, HashMap};
 
 /// BTU/h in one watt (international table BTU: 1 W = 3.412142 BTU/h).
 const BTU_PER_HOUR: f64 = 3.412_142;
@@ -32,6 +35,17 @@ pub struct OutputStudy {
     pub percent: Option<f64>,
     /// Its runs by position in the network.
     pub runs: Vec<usize>,
+    /// From where to where its figures go while something is open.
+    pub ranges: Option<Box<OutputRanges>>,
+}
+
+/// The ranges of an output's figures.
+#[derive(Debug, Clone, PartialEq)]
+pub struct OutputRanges {
+    /// Of its watts.
+    pub watts: Range,
+    /// Of its percent of the limit.
+    pub percent: Range,
 }
 
 /// What a panel takes from its AC feed.
@@ -51,6 +65,41 @@ pub struct PanelStudy {
     pub heat_watts: Option<f64>,
     /// The same in BTU/h.
     pub heat_btu_per_hour: Option<f64>,
+    /// From where to where they go while something is open.
+    pub ranges: Option<Box<PanelRanges>>,
+}
+
+/// The ranges of a panel's figures.
+#[derive(Debug, Clone, PartialEq, Default)]
+#[expect(missing_docs, reason = "each is the range of the panel's figure it is called")]
+pub struct PanelRanges {
+    pub output_watts: Option<Range>,
+    pub ac_watts: Option<Range>,
+    pub ac_volt_amps: Option<Range>,
+    pub ac_amps: Option<Range>,
+    pub heat_watts: Option<Range>,
+    pub heat_btu_per_hour: Option<Range>,
+}
+
+impl PanelRanges {
+    fn slot(&mut self, at: usize) -> &mut Option<Range> {
+        match at {
+            0 => &mut self.output_watts,
+            1 => &mut self.ac_watts,
+            2 => &mut self.ac_volt_amps,
+            3 => &mut self.ac_amps,
+            4 => &mut self.heat_watts,
+            _ => &mut self.heat_btu_per_hour,
+        }
+    }
+}
+
+impl PanelStudy {
+    fn of(panel: &Panel, figures: [Option<f64>; 6], ranges: Option<Box<PanelRanges>>) -> Self {
+        let [output_watts, ac_watts, ac_volt_amps, ac_amps, heat_watts, heat_btu_per_hour] = figures;
+        let panel = panel.id.clone();
+        Self { panel, output_watts, ac_watts, ac_volt_amps, ac_amps, heat_watts, heat_btu_per_hour, ranges }
+    }
 }
 
 /// A figure taken down before, to go on with, or what it is while nothing is taken down.
@@ -79,7 +128,7 @@ pub(super) fn outputs<R: Recorder>(
             for number in 1..=part.outputs.get() {
                 let output = OutputRef { supply: supply.id.clone(), number };
                 let runs = runs_of.remove(&(supply.id.folded(), number)).unwrap_or_default();
-                all.push(one_output((panel, part, output), runs, network, parts, recorder));
+                all.push(one_output((network, parts), (panel, part), output, runs, recorder));
             }
         }
     }
@@ -97,30 +146,58 @@ pub(super) fn output_anew(
     let Some((panel, supply)) = index.supply(job, &before.output.supply) else { return };
     let Some(part) = index.supply_type(job, &supply.part) else { return };
     let runs = std::mem::take(&mut before.runs);
-    *before = one_output((panel, part, before.output.clone()), runs, network, parts, &mut Off);
+    *before = one_output((network, parts), (panel, part), before.output.clone(), runs, &mut Off);
 }
 
 /// Sums the runs of one output: of a panel, by the supply's entry in the catalogue.
 fn one_output<R: Recorder>(
-    (panel, part, output): (&Panel, &SupplyType, OutputRef),
+    (network, parts): (&Network, &[PartStudy]),
+    (panel, part): (&Panel, &SupplyType),
+    output: OutputRef,
     runs: Vec<usize>,
-    network: &Network,
-    parts: &[PartStudy],
     recorder: &mut R,
 ) -> OutputStudy {
-    let study = |run: &usize| parts.get(network.runs[*run].part)?.runs.iter().find(|r| r.run == *run);
-    let sum = |key: &str, unit, figure: fn(&RunStudy) -> Option<f64>| {
-        total(runs.iter().map(|run| {
-            let name = || format!("run/{}/{key}", network.runs[*run].id);
-            Some(again::<R::Number>(figure(study(run)?)?, unit, name))
-        }))
-    };
-    let watts = sum("source_watts", Quantity::Watts, |run| run.source_watts);
-    let amps = sum("source_amps", Quantity::Amps, |run| run.source_amps);
-    let mut keep = |key: &str, unit, value| recorder.figure(|| format!("output/{output}/{key}"), unit, value);
     let stated = |value: f64, unit, key: &str| {
         R::Number::input(value, || Input::new(key, unit, Origin::Catalogue(format!("{} {key}", part.id))))
     };
+    let study = |run: usize| parts.get(network.runs[run].part)?.runs.iter().find(|r| r.run == run);
+    let settings = joint::settings(network, parts, &runs);
+    let at = |watts: &BTreeMap<usize, f64>| {
+        let of_run = |run: &usize| watts.get(run).copied().or_else(|| study(*run)?.source_watts);
+        total(runs.iter().map(of_run))
+    };
+    let range = joint::range_of(&settings, at);
+    let (watts, amps) = match &range {
+        // Choices that the runs share can't all be at their worst at once.
+        Some((range, setting)) if settings.len() > 1 => {
+            let setting = &settings[*setting].most;
+            let volts = || stated(part.volts.get(), Quantity::Volts, "volts");
+            let watts = || {
+                total(runs.iter().map(|run| {
+                    let (id, study) = (&network.runs[*run].id, study(*run));
+                    let watts = setting.get(run).copied().or_else(|| study?.source_watts)?;
+                    Some(R::Number::input(watts, || {
+                        let with = Origin::Choice(in_words(&range.most_choice));
+                        Input::new(format!("watts of run {id}"), Quantity::Watts, with)
+                    }))
+                }))
+            };
+            (watts(), watts().map(|watts| watts / volts()))
+        }
+        _ => {
+            let sum = |key: &str, unit, figure: fn(&RunStudy) -> Option<f64>| {
+                total(runs.iter().map(|run| {
+                    let name = || format!("run/{}/{key}", network.runs[*run].id);
+                    Some(again::<R::Number>(figure(study(*run)?)?, unit, name))
+                }))
+            };
+            (
+                sum("source_watts", Quantity::Watts, |run| run.source_watts),
+                sum("source_amps", Quantity::Amps, |run| run.source_amps),
+            )
+        }
+    };
+    let mut keep = |key: &str, unit, value| recorder.figure(|| format!("output/{output}/{key}"), unit, value);
     let limit = stated(part.output_watts.get(), Quantity::Watts, "output_watts");
     let limit = keep("limit_watts", Quantity::Watts, limit);
     let watts = watts.map(|watts| keep("watts", Quantity::Watts, watts));
@@ -128,13 +205,17 @@ fn one_output<R: Recorder>(
     let percent = watts
         .clone()
         .map(|watts| keep("percent", Quantity::Percent, watts / limit.clone() * R::Number::constant(100.0)));
+    let most = limit.value();
     OutputStudy {
         panel: panel.id.clone(),
         volts: Some(part.volts.get()),
-        limit_watts: Some(limit.value()),
+        limit_watts: Some(most),
         watts: watts.as_ref().map(Number::value),
         amps: amps.as_ref().map(Number::value),
         percent: percent.as_ref().map(Number::value),
+        ranges: range.map(|(watts, _)| {
+            Box::new(OutputRanges { percent: watts.with(|watts| watts / most * 100.0), watts })
+        }),
         runs,
         output,
     }
@@ -142,8 +223,8 @@ fn one_output<R: Recorder>(
 
 /// Sums the supplies of every panel, in the order of the file.
 pub(super) fn panels<R: Recorder>(
-    job: &Job,
-    index: &Index,
+    (job, index, network): Place<'_>,
+    parts: &[PartStudy],
     outputs: &[OutputStudy],
     recorder: &mut R,
 ) -> Vec<PanelStudy> {
@@ -154,34 +235,97 @@ pub(super) fn panels<R: Recorder>(
         let own = left.iter().take_while(|output| output.panel.same(&panel.id)).count();
         let (own, later) = left.split_at(own);
         left = later;
-        all.push(one_panel(job, index, panel, own, recorder));
+        all.push(one_panel((job, index, network), panel, parts, own, recorder));
     }
     all
 }
 
 /// Sums one panel anew, of all outputs.
-pub(super) fn panel_anew(job: &Job, index: &Index, panel: &Panel, outputs: &[OutputStudy]) -> PanelStudy {
+pub(super) fn panel_anew(
+    place: Place<'_>,
+    panel: &Panel,
+    parts: &[PartStudy],
+    outputs: &[OutputStudy],
+) -> PanelStudy {
     let own = |output: &OutputStudy| output.panel.same(&panel.id);
     let first = outputs.iter().position(own).unwrap_or(outputs.len());
     let count = outputs[first..].iter().take_while(|output| own(output)).count();
-    one_panel(job, index, panel, &outputs[first..first + count], &mut Off)
+    one_panel(place, panel, parts, &outputs[first..first + count], &mut Off)
 }
 
 /// Sums a panel; `outputs` are its own.
 fn one_panel<R: Recorder>(
-    job: &Job,
-    index: &Index,
+    (job, index, network): Place<'_>,
     panel: &Panel,
+    parts: &[PartStudy],
     outputs: &[OutputStudy],
     recorder: &mut R,
 ) -> PanelStudy {
+    let mine: Vec<&OutputStudy> = outputs.iter().collect();
+    let runs: Vec<usize> = mine.iter().flat_map(|output| output.runs.iter().copied()).collect();
+    let settings = joint::settings(network, parts, &runs);
+    let all_watts = mine.iter().map(|output| {
+        let name = || format!("output/{}/watts", output.output);
+        Some(again(output.watts?, Quantity::Watts, name))
+    });
+    let mut values = summed(job, index, panel, &mine, &all_watts.collect::<Vec<_>>(), recorder);
+    if settings.is_empty() {
+        return PanelStudy::of(panel, values, None);
+    }
+    let study = |run: usize| parts.get(network.runs[run].part)?.runs.iter().find(|r| r.run == run);
+    let each = |watts: &BTreeMap<usize, f64>| -> Vec<Option<f64>> {
+        let of_run = |run: &usize| watts.get(run).copied().or_else(|| study(*run)?.source_watts);
+        mine.iter().map(|output| total(output.runs.iter().map(of_run))).collect()
+    };
+    let mut ranges = PanelRanges::default();
+    for (at, (key, _)) in PANEL_FIGURES.iter().enumerate() {
+        let figure =
+            |watts: &BTreeMap<usize, f64>| summed(job, index, panel, &mine, &each(watts), &mut Off)[at];
+        let Some((range, setting)) = joint::range_of(&settings, figure) else { continue };
+        if settings.len() > 1 {
+            values[at] = Some(range.most);
+            if R::ON {
+                let mut sheet = recorder.blank();
+                let with = in_words(&range.most_choice);
+                let watts = each(&settings[setting].most).into_iter().zip(&mine).map(|(watts, output)| {
+                    Some(R::Number::input(watts?, || {
+                        let label = format!("watts of output {}", output.output);
+                        Input::new(label, Quantity::Watts, Origin::Choice(with.clone()))
+                    }))
+                });
+                summed(job, index, panel, &mine, &watts.collect::<Vec<_>>(), &mut sheet);
+                recorder.adopt(&sheet, &format!("panel/{}/{key}", panel.id), &with);
+            }
+        }
+        *ranges.slot(at) = Some(range);
+    }
+    PanelStudy::of(panel, values, Some(Box::new(ranges)))
+}
+
+/// The figures of a panel, in the order in which they are summed.
+const PANEL_FIGURES: [(&str, Quantity); 6] = [
+    ("output_watts", Quantity::Watts),
+    ("ac_watts", Quantity::Watts),
+    ("ac_volt_amps", Quantity::VoltAmps),
+    ("ac_amps", Quantity::Amps),
+    ("heat_watts", Quantity::Watts),
+    ("heat_btu_per_hour", Quantity::Heat),
+];
+
+/// Sums a panel from the watts of its outputs, in the order of [`PANEL_FIGURES`].
+fn summed<R: Recorder>(
+    job: &Job,
+    index: &Index,
+    panel: &Panel,
+    outputs: &[&OutputStudy],
+    watts: &[Option<R::Number>],
+    recorder: &mut R,
+) -> [Option<f64>; 6] {
     let zero = || Some(R::Number::constant(0.0));
     let (mut out_sum, mut ac_sum, mut volt_amp_sum) = (zero(), zero(), zero());
     for supply in &panel.supplies {
-        let mine = outputs.iter().filter(|o| o.output.supply.same(&supply.id));
-        let out: Option<R::Number> = total(mine.map(|output| {
-            Some(again(output.watts?, Quantity::Watts, || format!("output/{}/watts", output.output)))
-        }));
+        let mine = outputs.iter().zip(watts).filter(|(o, _)| o.output.supply.same(&supply.id));
+        let out: Option<R::Number> = total(mine.map(|(_, watts)| watts.clone()));
         let out = out.map(|out| {
             recorder.figure(|| format!("supply/{}/output_watts", supply.id), Quantity::Watts, out)
         });
@@ -200,21 +344,22 @@ fn one_panel<R: Recorder>(
         ac_sum = add(ac_sum, ac.clone());
         volt_amp_sum = add(volt_amp_sum, ac.zip(power_factor).map(|(ac, factor)| ac / factor));
     }
-    let mut keep = |key: &str, unit, value: Option<R::Number>| {
+    let mut keep = |at: usize, value: Option<R::Number>| {
+        let (key, unit) = PANEL_FIGURES[at];
         value.map(|value| recorder.figure(|| format!("panel/{}/{key}", panel.id), unit, value))
     };
-    let output_watts = keep("output_watts", Quantity::Watts, out_sum);
-    let ac_watts = keep("ac_watts", Quantity::Watts, ac_sum);
-    let ac_volt_amps = keep("ac_volt_amps", Quantity::VoltAmps, volt_amp_sum);
+    let output_watts = keep(0, out_sum);
+    let ac_watts = keep(1, ac_sum);
+    let ac_volt_amps = keep(2, volt_amp_sum);
     let ac_amps = ac_volt_amps.clone().zip(panel.feed).map(|(volt_amps, feed)| {
         let volts = R::Number::input(feed.volts.get(), || {
             Input::new("feed volts", Quantity::Volts, Origin::Job(format!("panel/{} feed volts", panel.id)))
         });
         volt_amps / volts
     });
-    let ac_amps = keep("ac_amps", Quantity::Amps, ac_amps);
+    let ac_amps = keep(3, ac_amps);
     let heat = ac_watts.clone().zip(output_watts.clone()).map(|(ac, out)| ac - out);
-    let heat_watts = keep("heat_watts", Quantity::Watts, heat);
+    let heat_watts = keep(4, heat);
     let btu = heat_watts.clone().map(|watts| {
         let place = "1 W = 3.412142 BTU/h (international table BTU)";
         let per = R::Number::input(BTU_PER_HOUR, || {
@@ -222,17 +367,9 @@ fn one_panel<R: Recorder>(
         });
         watts * per
     });
-    let heat_btu_per_hour = keep("heat_btu_per_hour", Quantity::Heat, btu);
-    let value = |number: Option<R::Number>| number.map(|number| number.value());
-    PanelStudy {
-        panel: panel.id.clone(),
-        output_watts: value(output_watts),
-        ac_watts: value(ac_watts),
-        ac_volt_amps: value(ac_volt_amps),
-        ac_amps: value(ac_amps),
-        heat_watts: value(heat_watts),
-        heat_btu_per_hour: value(heat_btu_per_hour),
-    }
+    let heat_btu_per_hour = keep(5, btu);
+    [output_watts, ac_watts, ac_volt_amps, ac_amps, heat_watts, heat_btu_per_hour]
+        .map(|number| number.map(|number| number.value()))
 }
 
 /// The sum in order; unknown if any of it is. It starts from 0, not from the -0 of an empty `sum`.

@@ -2,11 +2,13 @@
 
 use super::circuit::{Solution, Unsolved, solve};
 use super::gather::{BranchIs, Gathered, LoadIs, gather};
+use super::open::OpenStudy;
+use super::range::{Of, RunRanges};
 use super::reading::{LightSum, Reading};
 use super::reason::Reason;
 use super::string::{StringStudy, control_id};
 use crate::format::Quantity;
-use crate::job::{Id, Index, Job};
+use crate::job::{Id, Index, Job, open};
 use crate::network::{FeedAt, LoopAt, Network};
 use crate::working::{Number, Recorder};
 
@@ -78,6 +80,8 @@ pub struct RunStudy {
     pub cables: Vec<CableStudy>,
     /// Its series strings.
     pub strings: Vec<StringStudy>,
+    /// From where to where its figures go while something is open; they stand here at their unfavourable ends.
+    pub ranges: Option<Box<RunRanges>>,
 }
 
 /// The study of runs that are solved together.
@@ -85,19 +89,17 @@ pub struct RunStudy {
 pub struct PartStudy {
     /// Its runs.
     pub runs: Vec<RunStudy>,
+    /// What is open in it.
+    pub open: Option<Box<OpenStudy>>,
 }
 
-/// Studies one part of the network.
-pub(super) fn study<R: Recorder>(
-    job: &Job,
-    index: &Index,
-    network: &Network,
-    part: usize,
-    recorder: &mut R,
-) -> PartStudy {
+/// Studies one part of the network in which nothing is open.
+pub(super) fn closed<R: Recorder>(place: Place<'_>, part: usize, recorder: &mut R) -> PartStudy {
+    let (job, index, network) = place;
     let members = network.parts.get(part).map(|part| part.runs.as_slice()).unwrap_or_default();
     let unknown = |outcome: &Outcome| PartStudy {
-        runs: members.iter().map(|&run| blank(job, network, run, outcome.clone())).collect(),
+        runs: members.iter().map(|&run| blank((job, index, network), run, outcome.clone())).collect(),
+        open: None,
     };
     let gathered = match gather(job, index, network, part, recorder) {
         Ok(gathered) => gathered,
@@ -105,17 +107,19 @@ pub(super) fn study<R: Recorder>(
     };
     match solve(&gathered.circuit) {
         Ok(solution) => {
-            let place = (job, index, network);
             let runs = members.iter().map(|&run| solved(place, run, &gathered, &solution, recorder));
-            PartStudy { runs: runs.collect() }
+            PartStudy { runs: runs.collect(), open: None }
         }
         Err(Unsolved::NoSolution) => unknown(&Outcome::NoSolution),
         Err(Unsolved::Malformed(what)) => unknown(&Outcome::Unknown(vec![Reason::Circuit(what)])),
     }
 }
 
+/// A job with its index and its network.
+pub(super) type Place<'a> = (&'a Job, &'a Index, &'a Network);
+
 /// A run with everything it has and no figure known.
-fn blank(job: &Job, network: &Network, number: usize, outcome: Outcome) -> RunStudy {
+pub(super) fn blank((job, index, network): Place<'_>, number: usize, outcome: Outcome) -> RunStudy {
     let run = &network.runs[number];
     let mut study = RunStudy {
         run: number,
@@ -130,15 +134,17 @@ fn blank(job: &Job, network: &Network, number: usize, outcome: Outcome) -> RunSt
         lights: Vec::new(),
         cables: Vec::new(),
         strings: Vec::new(),
+        ranges: None,
     };
     let cable = |id: &Id| CableStudy { id: id.clone(), amps: None, loss_watts: None };
     study.cables.extend(run.feeds.iter().map(|at| cable(&job.boxes[at.wall_box].feeds[at.feed].id)));
     for &(_, control) in &run.controls {
-        let wired = &job.boxes[control.wall_box].controls[control.control];
+        let wall_box = &job.boxes[control.wall_box];
+        let wired = &wall_box.controls[control.control];
         for (at, wired_loop) in wired.loops.iter().enumerate() {
             study.cables.push(cable(&wired_loop.id));
             for (ceiling, held) in wired_loop.ceiling.iter().enumerate() {
-                if held.fixture.is_some() || !held.open.is_empty() {
+                if open::lit(job, index, wall_box, wired_loop, held) {
                     study.lights.push(LightStudy {
                         at: LoopAt { control, at },
                         ceiling,
@@ -160,13 +166,13 @@ type CableSum<N> = (Option<N>, Option<N>);
 
 /// Reads the figures of a run off the solution of its part.
 fn solved<R: Recorder>(
-    (job, index, network): (&Job, &Index, &Network),
+    (job, index, network): Place<'_>,
     number: usize,
     gathered: &Gathered<R::Number>,
     solution: &Solution,
     recorder: &mut R,
 ) -> RunStudy {
-    let mut study = blank(job, network, number, Outcome::Solved);
+    let mut study = blank((job, index, network), number, Outcome::Solved);
     let run_id = &network.runs[number].id;
     let reading = Reading { job, index, gathered, solution, output: network.runs[number].output.as_ref() };
     let named = |key: &str| format!("run/{run_id}/{key}");
@@ -278,4 +284,33 @@ fn control_part<'a>(
 
 fn loop_id(job: &Job, at: LoopAt) -> &Id {
     &job.boxes[at.control.wall_box].controls[at.control.control].loops[at.at].id
+}
+
+/// What a figure of a run is called on the tape.
+pub(super) fn name_of((job, _, network): Place<'_>, study: &RunStudy, of: Of) -> (String, Quantity) {
+    let run = &network.runs[study.run];
+    let of_run = |key: &str| format!("run/{}/{key}", run.id);
+    let light = |at: usize, key: &str| {
+        let light = &study.lights[at];
+        let control = &job.boxes[light.at.control.wall_box].controls[light.at.control.control];
+        format!("fixture/{}/{key}", control.loops[light.at.at].ceiling[light.ceiling].id)
+    };
+    match of {
+        Of::SourceAmps => (of_run("source_amps"), Quantity::Amps),
+        Of::SourceWatts => (of_run("source_watts"), Quantity::Watts),
+        Of::LossWatts => (of_run("loss_watts"), Quantity::Watts),
+        Of::ControlWatts => (of_run("control_watts"), Quantity::Watts),
+        Of::FeedVolts(at) => {
+            let feed = study.feed_volts[at].0;
+            let id = &job.boxes[feed.wall_box].feeds[feed.feed].id;
+            (format!("cable/{id}/volts"), Quantity::Volts)
+        }
+        Of::Volts(at) => (light(at, "volts"), Quantity::Volts),
+        Of::Amps(at) => (light(at, "amps"), Quantity::Amps),
+        Of::Watts(at) => (light(at, "watts"), Quantity::Watts),
+        Of::DropVolts(at) => (light(at, "drop_volts"), Quantity::Volts),
+        Of::DropPercent(at) => (light(at, "drop_percent"), Quantity::Percent),
+        Of::CableAmps(at) => (format!("cable/{}/amps", study.cables[at].id), Quantity::Amps),
+        Of::CableLoss(at) => (format!("cable/{}/loss_watts", study.cables[at].id), Quantity::Watts),
+    }
 }

@@ -1,32 +1,9 @@
-//! Figures over choices that are still open: from where to where, and with which choice.
-//!
-//! Up to so many corners (each open ceiling box at one of its fixtures) every one is studied, and the range is exact.
-//! Beyond that volts and source amps still follow from two solves: with the pointwise largest current of each light's
-//! options the solution is the corner with the lowest volts at every node and the most source amps, with the smallest
-//! the one with the highest and the fewest (see [`Draw`](super::circuit::Draw)). Cable amps don't follow; they lie
-//! between nothing and the most source amps, since all current comes from one output.
+//! Figures of a run over choices that are still open: from where to where, and with which choice.
 
-use super::circuit::{Draw, solve};
-use super::gather::{LoadIs, gather};
-use super::part::{self, Outcome, RunStudy};
-use crate::job::catalogue::Drive;
-use crate::job::wiring::CeilingBox;
-use crate::job::{Id, Index, Job};
-use crate::network::{LoopAt, Network};
-use crate::working::Off;
+use super::choice::Pick;
+use super::part::RunStudy;
+use crate::format::Span;
 use serde::Serialize;
-
-/// The most corners that are tried one by one.
-pub const MOST_CORNERS: usize = 4096;
-
-/// One open ceiling box with the fixture it is given.
-#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
-pub struct Pick {
-    /// The ceiling box.
-    pub fixture: String,
-    /// The fixture type.
-    pub part: String,
-}
 
 /// From where to where a figure goes over all open choices.
 #[derive(Debug, Clone, PartialEq, Serialize)]
@@ -43,263 +20,151 @@ pub struct Range {
     pub most_choice: Vec<Pick>,
 }
 
-/// The ranges of a run's figures.
-#[derive(Debug, Clone, PartialEq)]
+impl Range {
+    /// Its ends, to be shown.
+    pub fn span(&self) -> Span {
+        Span { least: self.least, most: self.most, exact: self.exact }
+    }
+
+    /// A range known from outside only.
+    pub(super) fn bound(least: f64, most: f64) -> Self {
+        Self { least, most, exact: false, least_choice: Vec::new(), most_choice: Vec::new() }
+    }
+
+    /// The same with other figures at its ends, which follow from its own in the same order.
+    #[must_use]
+    pub(super) fn with(&self, figure: impl Fn(f64) -> f64) -> Self {
+        Self { least: figure(self.least), most: figure(self.most), ..self.clone() }
+    }
+}
+
+/// Which figure of a run.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[expect(missing_docs, reason = "each is the figure of the run's study it is called")]
+pub enum Of {
+    SourceAmps,
+    SourceWatts,
+    LossWatts,
+    ControlWatts,
+    /// Volts at the end of a feed, by its position.
+    FeedVolts(usize),
+    /// Of a light, by its position.
+    Volts(usize),
+    Amps(usize),
+    Watts(usize),
+    DropVolts(usize),
+    DropPercent(usize),
+    /// Of a cable, by its position.
+    CableAmps(usize),
+    CableLoss(usize),
+}
+
+impl Of {
+    /// Every figure of a run, always in the same order.
+    pub(super) fn all(study: &RunStudy) -> Vec<Self> {
+        let mut all = vec![Self::SourceAmps, Self::SourceWatts, Self::LossWatts, Self::ControlWatts];
+        all.extend((0..study.feed_volts.len()).map(Self::FeedVolts));
+        for light in 0..study.lights.len() {
+            all.extend([Self::Volts(light), Self::Amps(light), Self::Watts(light)]);
+            all.extend([Self::DropVolts(light), Self::DropPercent(light)]);
+        }
+        for cable in 0..study.cables.len() {
+            all.extend([Self::CableAmps(cable), Self::CableLoss(cable)]);
+        }
+        all
+    }
+
+    /// The figure in a study.
+    pub(super) fn read(self, study: &RunStudy) -> Option<f64> {
+        match self {
+            Self::SourceAmps => study.source_amps,
+            Self::SourceWatts => study.source_watts,
+            Self::LossWatts => study.loss_watts,
+            Self::ControlWatts => study.control_watts,
+            Self::FeedVolts(at) => study.feed_volts.get(at)?.1,
+            Self::Volts(at) => study.lights.get(at)?.volts,
+            Self::Amps(at) => study.lights.get(at)?.amps,
+            Self::Watts(at) => study.lights.get(at)?.watts,
+            Self::DropVolts(at) => study.lights.get(at)?.drop_volts,
+            Self::DropPercent(at) => study.lights.get(at)?.drop_percent,
+            Self::CableAmps(at) => study.cables.get(at)?.amps,
+            Self::CableLoss(at) => study.cables.get(at)?.loss_watts,
+        }
+    }
+
+    /// Puts the figure into a study.
+    pub(super) fn put(self, study: &mut RunStudy, figure: Option<f64>) {
+        let slot = match self {
+            Self::SourceAmps => Some(&mut study.source_amps),
+            Self::SourceWatts => Some(&mut study.source_watts),
+            Self::LossWatts => Some(&mut study.loss_watts),
+            Self::ControlWatts => Some(&mut study.control_watts),
+            Self::FeedVolts(at) => study.feed_volts.get_mut(at).map(|(_, volts)| volts),
+            Self::Volts(at) => study.lights.get_mut(at).map(|light| &mut light.volts),
+            Self::Amps(at) => study.lights.get_mut(at).map(|light| &mut light.amps),
+            Self::Watts(at) => study.lights.get_mut(at).map(|light| &mut light.watts),
+            Self::DropVolts(at) => study.lights.get_mut(at).map(|light| &mut light.drop_volts),
+            Self::DropPercent(at) => study.lights.get_mut(at).map(|light| &mut light.drop_percent),
+            Self::CableAmps(at) => study.cables.get_mut(at).map(|cable| &mut cable.amps),
+            Self::CableLoss(at) => study.cables.get_mut(at).map(|cable| &mut cable.loss_watts),
+        };
+        if let Some(slot) = slot {
+            *slot = figure;
+        }
+    }
+
+    /// Whether few are bad and many are good, as of volts.
+    pub(super) const fn least_is_worst(self) -> bool {
+        matches!(self, Self::Volts(_) | Self::FeedVolts(_))
+    }
+}
+
+/// The ranges of the figures of a run.
+#[derive(Debug, Clone, PartialEq, Default)]
 pub struct RunRanges {
-    /// Amps from its output.
-    pub source_amps: Range,
-    /// Watts from its output.
-    pub source_watts: Range,
-    /// Volts at each light: its loop, its ceiling box by position, the range.
-    pub volts: Vec<(LoopAt, usize, Range)>,
-    /// The most amps in each of its cables.
-    pub cable_amps: Vec<(Id, Range)>,
+    /// Each figure that has one.
+    pub(super) all: Vec<(Of, Range)>,
 }
 
-/// An open ceiling box: where it is, and what it may hold.
-struct Open {
-    at: LoopAt,
-    ceiling: usize,
-    options: Vec<Id>,
-    in_string: bool,
-    id: String,
-}
-
-/// The ranges of a run over the open choices of all that is solved with it. `None` where nothing is open, or some choice
-/// leaves its figures unknown. It studies up to `most_corners` times, so it is asked for when it is shown.
-pub fn ranges(
-    job: &Job,
-    index: &Index,
-    network: &Network,
-    run: usize,
-    most_corners: usize,
-) -> Option<RunRanges> {
-    let part = network.runs.get(run)?.part;
-    let open = open_boxes(job, index, network, part);
-    if open.is_empty() {
-        return None;
+impl RunRanges {
+    /// The range of a figure.
+    pub fn of(&self, figure: Of) -> Option<&Range> {
+        self.all.iter().find(|(of, _)| *of == figure).map(|(_, range)| range)
     }
-    let corners = open.iter().try_fold(1_usize, |all, open| all.checked_mul(open.options.len()));
-    let mut fixed = job.clone();
-    let mut study = |picks: &[usize]| {
-        for (open, &pick) in open.iter().zip(picks) {
-            let held = box_mut(&mut fixed, open)?;
-            (held.fixture, held.open) = (open.options.get(pick).cloned(), Vec::new());
-        }
-        let runs = part::study(&fixed, index, network, part, &mut Off).runs;
-        runs.into_iter().find(|study| study.run == run && study.outcome == Outcome::Solved)
-    };
-    if let Some(corners) = corners.filter(|&corners| corners <= most_corners) {
-        let mut over: Option<Over> = None;
-        for corner in 0..corners {
-            let picks = picks_of(corner, &open);
-            let solved = study(&picks)?;
-            match &mut over {
-                Some(over) => over.widen(&solved, &picks),
-                None => over = Some(Over::new(&solved, &picks)?),
-            }
-        }
-        return Some(over?.ranges(&open, true));
-    }
-    let [worst, least] = extremes(job, index, network, part, &open)?;
-    let mut over = Over::new(&study(&worst)?, &worst)?;
-    over.widen(&study(&least)?, &least);
-    let mut ranges = over.ranges(&open, open.iter().all(|open| !open.in_string));
-    let most = ranges.source_amps.most;
-    for (_, range) in &mut ranges.cable_amps {
-        *range = Range { least: 0.0, most, exact: false, least_choice: Vec::new(), most_choice: Vec::new() };
-    }
-    Some(ranges)
-}
 
-/// The ceiling box of an open choice.
-fn box_mut<'a>(job: &'a mut Job, open: &Open) -> Option<&'a mut CeilingBox> {
-    let control = job.boxes.get_mut(open.at.control.wall_box)?.controls.get_mut(open.at.control.control)?;
-    control.loops.get_mut(open.at.at)?.ceiling.get_mut(open.ceiling)
-}
-
-fn open_boxes(job: &Job, index: &Index, network: &Network, part: usize) -> Vec<Open> {
-    let mut open = Vec::new();
-    let runs = network.parts.get(part).map(|part| part.runs.as_slice()).unwrap_or_default();
-    for &(_, control) in runs.iter().flat_map(|&run| &network.runs[run].controls) {
-        let wired = &job.boxes[control.wall_box].controls[control.control];
-        let drive = index.control_type(job, &wired.part).map(|part| part.drive);
-        for (at, wired) in wired.loops.iter().enumerate() {
-            for (ceiling, held) in wired.ceiling.iter().enumerate() {
-                if !held.open.is_empty() {
-                    open.push(Open {
-                        at: LoopAt { control, at },
-                        ceiling,
-                        options: held.open.clone(),
-                        id: held.id.to_string(),
-                        in_string: matches!(drive, Some(Drive::Current { .. })),
-                    });
-                }
-            }
-        }
-    }
-    open
-}
-
-/// Which option each open box takes in a corner.
-fn picks_of(mut corner: usize, open: &[Open]) -> Vec<usize> {
-    let pick = |open: &Open| {
-        let pick = corner % open.options.len();
-        corner /= open.options.len();
-        pick
-    };
-    open.iter().map(pick).collect()
-}
-
-/// The corners with the largest and with the smallest current of each light, at the volts it has with them.
-fn extremes(
-    job: &Job,
-    index: &Index,
-    network: &Network,
-    part: usize,
-    open: &[Open],
-) -> Option<[Vec<usize>; 2]> {
-    let mut gathered = gather(job, index, network, part, &mut Off).ok()?;
-    let mut ends = [Vec::new(), Vec::new()];
-    for (end, largest) in ends.iter_mut().zip([true, false]) {
-        for load in &mut gathered.circuit.loads {
-            if let Draw::Worst(members) | Draw::Least(members) = &load.draws {
-                let members = members.clone();
-                load.draws = if largest { Draw::Worst(members) } else { Draw::Least(members) };
-            }
-        }
-        let solution = solve(&gathered.circuit).ok()?;
-        for open in open {
-            let is = LoadIs::Light(open.at, open.ceiling);
-            let load = gathered.loads.iter().position(|(_, other)| *other == is);
-            let volts = load.map(|load| solution.volts[gathered.circuit.loads[load].node]);
-            let amps = |id: &Id| draw_of(job, index, id, volts);
-            let figures: Vec<f64> = open.options.iter().map(amps).collect();
-            let better = |a: f64, b: f64| if largest { a > b } else { a < b };
-            let best = (1..figures.len())
-                .fold(0, |best, n| if better(figures[n], figures[best]) { n } else { best });
-            end.push(best);
-        }
-    }
-    Some(ends)
-}
-
-/// Amps that a fixture draws at some volts; of one in a string its volts, which say as well which is the heavier.
-fn draw_of(job: &Job, index: &Index, id: &Id, volts: Option<f64>) -> f64 {
-    use crate::job::catalogue::Load;
-    let Some(part) = index.fixture_type(job, id) else { return 0.0 };
-    match (part.load, volts) {
-        (Load::Power { watts, .. }, Some(volts)) => watts.get() / volts,
-        (Load::Current { amps, .. }, _) => amps.get(),
-        (Load::Resistance { watts, at_volts }, Some(volts)) => {
-            volts / (at_volts.get() * at_volts.get() / watts.get())
-        }
-        (Load::String { volts, .. }, _) => volts.get(),
-        (Load::Power { .. } | Load::Resistance { .. }, None) => 0.0,
+    /// Whether some of them are bounds only.
+    pub fn bounds(&self) -> bool {
+        self.all.iter().any(|(_, range)| !range.exact)
     }
 }
 
-/// Least and most of a figure so far, with the corners.
-#[derive(Debug, Clone)]
-struct Ends {
-    least: (f64, Vec<usize>),
-    most: (f64, Vec<usize>),
+/// Least and most of a figure so far, each with the number of the corner it was found in.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(super) struct Ends {
+    pub least: (f64, usize),
+    pub most: (f64, usize),
 }
 
 impl Ends {
-    fn new(value: f64, picks: &[usize]) -> Self {
-        Self { least: (value, picks.to_vec()), most: (value, picks.to_vec()) }
+    pub(super) const fn new(value: f64, corner: usize) -> Self {
+        Self { least: (value, corner), most: (value, corner) }
     }
 
-    fn widen(&mut self, value: f64, picks: &[usize]) {
+    pub(super) fn widen(&mut self, value: f64, corner: usize) {
         if value < self.least.0 {
-            self.least = (value, picks.to_vec());
+            self.least = (value, corner);
         }
         if value > self.most.0 {
-            self.most = (value, picks.to_vec());
+            self.most = (value, corner);
         }
     }
 
-    fn range(self, exact: bool, names: &dyn Fn(&[usize]) -> Vec<Pick>) -> Range {
-        Range {
-            least: self.least.0,
-            most: self.most.0,
-            exact,
-            least_choice: names(&self.least.1),
-            most_choice: names(&self.most.1),
-        }
-    }
-}
-
-/// The ends of every figure of a run so far.
-struct Over {
-    source_amps: Ends,
-    source_watts: Ends,
-    volts: Vec<(LoopAt, usize, Ends)>,
-    cable_amps: Vec<(Id, Ends)>,
-}
-
-impl Over {
-    fn new(study: &RunStudy, picks: &[usize]) -> Option<Self> {
-        let ends = |value: f64| Ends::new(value, picks);
-        Some(Self {
-            source_amps: ends(study.source_amps?),
-            source_watts: ends(study.source_watts?),
-            volts: study
-                .lights
-                .iter()
-                .filter_map(|light| Some((light.at, light.ceiling, ends(light.volts?))))
-                .collect(),
-            cable_amps: study
-                .cables
-                .iter()
-                .filter_map(|cable| Some((cable.id.clone(), ends(cable.amps?))))
-                .collect(),
-        })
-    }
-
-    fn widen(&mut self, study: &RunStudy, picks: &[usize]) {
-        let each = [(&mut self.source_amps, study.source_amps), (&mut self.source_watts, study.source_watts)];
-        for (ends, value) in each {
-            if let Some(value) = value {
-                ends.widen(value, picks);
-            }
-        }
-        for (at, ceiling, ends) in &mut self.volts {
-            let light = study.lights.iter().find(|light| light.at == *at && light.ceiling == *ceiling);
-            if let Some(volts) = light.and_then(|light| light.volts) {
-                ends.widen(volts, picks);
-            }
-        }
-        for (id, ends) in &mut self.cable_amps {
-            let cable = study.cables.iter().find(|cable| cable.id == *id);
-            if let Some(amps) = cable.and_then(|cable| cable.amps) {
-                ends.widen(amps, picks);
-            }
-        }
-    }
-
-    fn ranges(self, open: &[Open], exact: bool) -> RunRanges {
-        let names = |picks: &[usize]| -> Vec<Pick> {
-            let named = open
-                .iter()
-                .zip(picks)
-                .map(|(open, &pick)| Pick { fixture: open.id.clone(), part: open.options[pick].to_string() });
-            named.collect()
-        };
-        RunRanges {
-            source_amps: self.source_amps.range(exact, &names),
-            source_watts: self.source_watts.range(exact, &names),
-            volts: self
-                .volts
-                .into_iter()
-                .map(|(at, ceiling, ends)| (at, ceiling, ends.range(exact, &names)))
-                .collect(),
-            cable_amps: self
-                .cable_amps
-                .into_iter()
-                .map(|(id, ends)| (id, ends.range(exact, &names)))
-                .collect(),
+    /// Widens ends, or begins them.
+    pub(super) fn add(ends: &mut Option<Self>, value: Option<f64>, corner: usize) {
+        let Some(value) = value else { return };
+        match ends {
+            Some(ends) => ends.widen(value, corner),
+            None => *ends = Some(Self::new(value, corner)),
         }
     }
 }

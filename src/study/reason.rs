@@ -33,6 +33,12 @@ pub enum Reason {
     ChannelsUnstated(Id),
     /// It can't be told which of several feeds a control or an allowance in this wall box is on.
     FeedNotNamed(Id),
+    /// With so many choices open it can't be told whether one of them is more than the cables carry.
+    MayCollapse,
+    /// More choices are open than can be gone through.
+    TooManyChoices,
+    /// Whether this control's link joins circuits depends on which of its open types it will be.
+    LinkOpen(Id),
     /// The solver could not take the circuit.
     Circuit(String),
 }
@@ -69,6 +75,13 @@ impl fmt::Display for Reason {
                 write!(f, "control type {id} does not say whether its channels share the current")
             }
             Self::FeedNotNamed(id) => write!(f, "wall box {id} has several feeds: say which one is meant"),
+            Self::MayCollapse => {
+                write!(f, "one of its open choices may be more than its cables carry: choose some of them")
+            }
+            Self::TooManyChoices => write!(f, "too many of its choices are open: choose some of them"),
+            Self::LinkOpen(id) => {
+                write!(f, "the types open for control {id} link to others in unlike ways: choose its type")
+            }
             Self::Circuit(what) => write!(f, "the circuit could not be solved: {what}"),
         }
     }

@@ -84,9 +84,10 @@ pub(super) fn strings<R: Recorder>(
     };
     let mut reasons = Vec::new();
     let (mut first, mut second) = (Vec::new(), Vec::new());
+    let wall_box = &job.boxes[at.control.wall_box];
     for (position, ceiling) in run.ceiling.iter().enumerate() {
         let (mut volts, mut second_volts): (Option<f64>, Option<f64>) = (None, None);
-        for fixture in held(job, index, ceiling) {
+        for fixture in held(job, index, (wall_box, run), ceiling) {
             let Load::String { volts: one, second_volts: two, .. } = fixture.load else {
                 reasons.push(Reason::DoesNotFit { ceiling: ceiling.id.clone(), fixture: fixture.id.clone() });
                 continue;

@@ -104,6 +104,8 @@ pub enum Action {
     ShiftDown,
     /// Propose lights for a room.
     Propose,
+    /// Accept a finding as it is, or take that back.
+    Accept,
     /// Give what is marked the value of the first marked.
     FillDown,
     /// Take over parts and settings of another job.

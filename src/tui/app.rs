@@ -1,5 +1,6 @@
 //! What is being looked at and changed, and how a key changes that.
 
+mod accepting;
 mod adding;
 mod asking;
 mod balancing;
@@ -399,6 +400,7 @@ impl App {
             Action::ShiftUp => self.shift(false),
             Action::ShiftDown => self.shift(true),
             Action::Propose => self.propose(),
+            Action::Accept => self.accept_finding(),
             Action::FillDown => self.fill_down(),
             Action::TakeOver => self.ask_file(Asked::OtherJob),
             Action::Compare => return Effect::Compare,
@@ -454,6 +456,11 @@ impl App {
     /// How many findings there are of a severity.
     pub(super) fn count(&self, severity: Severity) -> usize {
         self.design.about.count(severity)
+    }
+
+    /// How many findings somebody accepted.
+    pub(super) const fn accepted(&self) -> usize {
+        self.design.about.accepted()
     }
 
     /// The thing the line under the cursor is about.

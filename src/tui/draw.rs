@@ -100,6 +100,7 @@ fn counts(app: &App) -> String {
         count(Severity::Error, "error", "errors"),
         count(Severity::Warning, "warning", "warnings"),
         count(Severity::Advice, "advice", "advice"),
+        Some(app.accepted()).filter(|&n| n > 0).map(|n| format!("{n} accepted")),
     ]
     .into_iter()
     .flatten()
@@ -198,7 +199,11 @@ fn detail(app: &App, area: Rect, buffer: &mut Buffer) -> Option<Position> {
             Severity::Advice => "-",
         };
         let what = format!("{sign} {} ({})", finding.what, finding.source);
-        lines.extend([(what, BOLD), (format!("do: {}", finding.remedy), Style::new())]);
+        let then = match &finding.accepted {
+            Some(accepted) => format!("accepted by {}: {}", accepted.by, accepted.reason),
+            None => format!("do: {}", finding.remedy),
+        };
+        lines.extend([(what, BOLD), (then, Style::new())]);
     }
     wrapped(buffer, area, y, &lines);
     None

@@ -52,6 +52,7 @@ const fn only(binding: Binding, views: &'static [View]) -> Binding {
 }
 
 const TREE: &[View] = &[View::Runs];
+const FINDINGS: &[View] = &[View::Findings];
 const LOADS: &[View] = &[View::Loading];
 const PINS: &[View] = &[View::Loading, View::Slots];
 const SITE: &[View] = &[View::Site];
@@ -203,6 +204,18 @@ pub const BINDINGS: &[Binding] = &[
     bind(&[key('J')], "J", Action::ShiftDown, "move it one place down in its list"),
     bind(&[key('y')], "y", Action::Repeat, "repeat: copy it with all that is in it, also into other rooms"),
     only(bind(&[key('p')], "p", Action::Propose, "propose lights for a room"), TREE),
+    only(
+        hinted(
+            bind(
+                &[key('O')],
+                "O",
+                Action::Accept,
+                "accept it as it is, by name and reason; or take that back",
+            ),
+            "accept",
+        ),
+        FINDINGS,
+    ),
     bind(&[key('F')], "F", Action::FillDown, "fill down: what is marked gets what the first marked has"),
     bind(&[key('t')], "t", Action::TakeOver, "take over parts and settings of another job"),
     bind(&[key('C')], "C", Action::Compare, "show what is other than in the saved file, and what it costs"),

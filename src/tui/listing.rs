@@ -232,12 +232,16 @@ pub(super) fn findings_table(findings: &[Finding]) -> Table {
     ];
     let row = |finding: &Finding| {
         let weight = match finding.severity {
+            _ if finding.accepted.is_some() => Weight::Plain,
             Severity::Error => Weight::Bad,
             Severity::Warning => Weight::Caution,
             Severity::Advice => Weight::Plain,
         };
         Row::new(vec![
-            Cell::Flag(weight, finding.severity.word().into()),
+            Cell::Flag(
+                weight,
+                if finding.accepted.is_some() { "accepted" } else { finding.severity.word() }.into(),
+            ),
             Cell::text(finding.code),
             Cell::from(finding.what.clone()),
         ])

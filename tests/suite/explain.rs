@@ -5,11 +5,11 @@ use insta::assert_snapshot;
 use serde_json::Value;
 use std::fs;
 use studbay::design::Design;
-use studbay::explain::{NoFigure, Workings, explain};
+use studbay::explain::{NoFigure, Workings, explain, of_findings};
 use studbay::job::{Kind, Subject, read};
 use studbay::schedule::{cables, loading, voltages};
 use studbay::study::Study;
-use studbay::working::{Node, Number, Tape, Traced};
+use studbay::working::{Node, Number, Origin, Tape, Traced};
 
 fn design(text: &str) -> Design {
     Design::derive(read::from_str("job", text).unwrap().0)
@@ -128,4 +128,31 @@ fn what_cannot_be_explained_says_why() {
     let unlanded = design(&landed);
     let error = Workings::new(&unlanded).explain("fixture/F1/volts").unwrap_err();
     assert!(matches!(error, NoFigure::Unknown { .. }), "{error}");
+}
+
+#[test]
+fn every_figure_of_every_finding_is_what_its_working_gives() {
+    let (mut checked, mut told) = (0, 0);
+    for (name, design) in samples() {
+        let workings = Workings::new(&design);
+        for (figure, finding) in of_findings(&design) {
+            for (figure, value) in
+                [(figure.clone(), finding.found), (format!("{figure}-limit"), finding.limit)]
+            {
+                let Some(value) = value else { continue };
+                let (_, traced) = workings.tape().get(&figure).unwrap_or_else(|| panic!("{name}: {figure}"));
+                assert_eq!(traced.value().to_bits(), value.to_bits(), "{name}: {figure}");
+                assert_eq!(traced.evaluated().to_bits(), value.to_bits(), "{name}: {figure} by its formula");
+                let text = workings.explain(&figure).unwrap();
+                assert!(text.lines().all(|line| line.chars().count() <= 80), "{text}");
+                // It is a formula, or it says where it comes from.
+                assert!(text.contains(": ") || text.contains(" = "), "{text}");
+                told += usize::from(
+                    !matches!(traced.node(), Node::Input(input) if input.origin != Origin::Figure),
+                );
+                checked += 1;
+            }
+        }
+    }
+    assert!(checked > 60 && told > 15, "{checked} figures, {told} by a formula");
 }

@@ -8,6 +8,7 @@
     reason = "a test fails by panicking, in its helpers too, may be slow, and says what it measured or left out"
 )]
 
+mod accepting;
 mod balance;
 mod balance_cases;
 mod balance_jobs;

@@ -167,6 +167,8 @@ impl House {
                 corner: None,
                 ceiling: None,
                 illuminance: None,
+                open: Vec::new(),
+                one_for: crate::job::open::OneFor::Each,
             };
             self.enter(RoomEntry { label: name.to_owned(), level, room, made: true })
         };

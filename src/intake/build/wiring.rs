@@ -8,6 +8,7 @@ use crate::intake::lights::{self, Hung, MOST_LIGHTS};
 use crate::intake::lookup::{labels, only, part, same};
 use crate::job::edit::Edit;
 use crate::job::house::Place;
+use crate::job::open::OneFor;
 use crate::job::site::{BoxRecord, CableRecord};
 use crate::job::wiring::{CeilingBox, Control, Feed, Loop, LoopPath, WallBox};
 use crate::job::{Id, Index, Job, Kind};
@@ -362,6 +363,8 @@ impl<'a> Builder<'a, '_> {
                     id,
                     name: row.cell(Col::ControlName).to_owned(),
                     part,
+                    open: Vec::new(),
+                    one_for: OneFor::Each,
                     on: None,
                     loops: Vec::new(),
                 });
@@ -383,6 +386,8 @@ impl<'a> Builder<'a, '_> {
                     leg: None,
                     fixture: hung.fixture.clone(),
                     open: hung.open.clone(),
+                    one_for: OneFor::Each,
+                    blank: false,
                     site: BoxRecord::default(),
                 };
                 let ceiling = lights.by_ref().take(on_loop).map(hang).collect();
@@ -400,6 +405,8 @@ impl<'a> Builder<'a, '_> {
                     crossed: false,
                     measured: None,
                     return_leg: None,
+                    open: Vec::new(),
+                    one_for: OneFor::Each,
                     ceiling,
                 });
             }

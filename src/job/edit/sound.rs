@@ -99,6 +99,7 @@ fn ceiling_holds(job: &Job, ceiling: &CeilingBox) -> bool {
         && there(job, Kind::Room, ceiling.room.as_ref())
         && there(job, Kind::FixtureType, ceiling.fixture.as_ref())
         && (ceiling.fixture.is_none() || ceiling.open.is_empty())
+        && !(ceiling.blank && (ceiling.fixture.is_some() || !ceiling.open.is_empty()))
         && ceiling.open.iter().all(|fixture| there(job, Kind::FixtureType, Some(fixture)))
 }
 

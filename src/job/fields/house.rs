@@ -39,6 +39,18 @@ pub(super) const ROOM: &[Field] = &[
     Field::new(&["above"], "clear above", "from its ceiling up to what is above", Shape::Length),
     Field::new(&["exposure"], "exposure", "Dry, Damp or Wet", Shape::Choice(&["Dry", "Damp", "Wet"])),
     Field::new(&["keep_tunable"], "keep tunable", "tunable white must stay possible", Shape::Flag),
+    Field::new(
+        &["open"],
+        "open",
+        "fixtures its empty boxes may yet hold",
+        Shape::ReferMany(Kind::FixtureType),
+    ),
+    Field::new(
+        &["one_for"],
+        "one for",
+        "Each, or the same for all of: Loop, Room, House",
+        Shape::Choice(&["Each", "Loop", "Room", "House"]),
+    ),
     CEILING_KIND,
     CEILING_BOARD,
     WALL_BOARD,

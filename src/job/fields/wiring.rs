@@ -17,6 +17,14 @@ const ALONG: Field = Field::new(&["place", "y"], "along", "from the corner of th
 const WAYS: &[&str] = &["Riser", "Plenum", "Wet", "Sunlight", "SharedHole", "NearEdge", "OnConduit"];
 const WAY: Field = Field::new(&["way"], "way", "what it passes, with commas", Shape::ChoiceMany(WAYS));
 
+const ONE_FOR: Field = Field::new(
+    &["one_for"],
+    "one for",
+    "Each, or the same for all of: Loop, Room, House",
+    Shape::Choice(REACH),
+);
+const REACH: &[&str] = &["Each", "Loop", "Room", "House"];
+
 pub(super) const WALL_BOX: &[Field] = &[
     ID,
     NAME,
@@ -66,6 +74,13 @@ pub(super) const CONTROL: &[Field] = &[
     ID,
     NAME,
     Field::new(&["part"], "type", "its entry in the catalogue", Shape::Refer(Kind::ControlType)),
+    Field::new(&["open"], "or", "other types it may yet be", Shape::ReferMany(Kind::ControlType)),
+    Field::new(
+        &["one_for"],
+        "one for",
+        "Each, or the same for all of: Room, House",
+        Shape::Choice(&["Each", "Room", "House"]),
+    ),
     Field::new(&["on"], "on feed", "where the box has several", Shape::Refer(Kind::Cable)),
 ];
 
@@ -84,6 +99,8 @@ pub(super) const LOOP: &[Field] = &[
     Field::new(&["crossed"], "crossed", "landed + to -", Shape::Flag),
     MEASURED,
     Field::new(&["return_leg"], "return leg", "measured", Shape::Length),
+    Field::new(&["open"], "open", "fixtures its boxes may yet hold", Shape::ReferMany(Kind::FixtureType)),
+    ONE_FOR,
     WAY,
     site::PULLED,
     site::START,
@@ -103,6 +120,8 @@ pub(super) const CEILING: &[Field] = &[
     NAME,
     Field::new(&["fixture"], "fixture", "it holds", Shape::Refer(Kind::FixtureType)),
     Field::new(&["open"], "open", "fixtures it may yet hold", Shape::ReferMany(Kind::FixtureType)),
+    ONE_FOR,
+    Field::new(&["blank"], "blank", "stays without a fixture", Shape::Flag),
     ACROSS,
     ALONG,
     Field::new(&["place", "height"], "height", "if not the ceiling's", Shape::Length),

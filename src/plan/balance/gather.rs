@@ -6,8 +6,8 @@ use super::groups::Groups;
 use super::unlanded::{self, Guess};
 use crate::design::Design;
 use crate::job::catalogue::{OutputKind, SupplyType};
-use crate::job::wiring::OutputRef;
-use crate::job::{Fewest, Id, Kind as Thing, Spot};
+use crate::job::wiring::{CeilingBox, OutputRef};
+use crate::job::{Fewest, Id, Kind as Thing, Spot, open};
 use crate::plan::packing::{Instance, Item, Kind};
 use crate::plan::slots;
 use crate::standards::class2;
@@ -190,10 +190,10 @@ pub(in crate::plan) fn rooms_of(design: &Design, number: usize) -> Vec<(usize, u
     let mut rooms: Vec<&Id> = Vec::new();
     for (_, control) in &run.controls {
         let wall_box = &design.job.boxes[control.wall_box];
-        for ceiling in wall_box.controls[control.control].loops.iter().flat_map(|wired| &wired.ceiling) {
-            if ceiling.fixture.is_some() || !ceiling.open.is_empty() {
-                rooms.push(ceiling.room.as_ref().unwrap_or(&wall_box.room));
-            }
+        for wired in &wall_box.controls[control.control].loops {
+            let lit = |c: &&CeilingBox| open::lit(&design.job, &design.index, wall_box, wired, c);
+            let lit = wired.ceiling.iter().filter(lit);
+            rooms.extend(lit.map(|ceiling| ceiling.room.as_ref().unwrap_or(&wall_box.room)));
         }
     }
     if rooms.is_empty() {

@@ -8,7 +8,7 @@ use crate::checks::Severity;
 use crate::design::Design;
 use crate::job::house::{Place, Room};
 use crate::job::wiring::{CeilingBox, Feed, Loop, Source, WallBox};
-use crate::job::{Id, Kind, Spot, Subject};
+use crate::job::{Id, Kind, Spot, Subject, open};
 use std::collections::HashMap;
 
 type Point = (i64, i64);
@@ -150,7 +150,7 @@ impl<'a> Gather<'a> {
             if let Some((from, to)) = before.zip(here) {
                 self.cable(&run.id, Stroke::Single, from, to);
             }
-            let kind = self.kind_of(ceiling);
+            let kind = self.kind_of(wall_box, run, ceiling);
             self.put(Subject::new(Kind::Fixture, &ceiling.id), kind, room, ceiling.place.as_ref());
             before = here;
         }
@@ -165,11 +165,13 @@ impl<'a> Gather<'a> {
         }
     }
 
-    fn kind_of(&self, ceiling: &CeilingBox) -> ThingKind {
+    fn kind_of(&self, wall_box: &WallBox, run: &Loop, ceiling: &CeilingBox) -> ThingKind {
         let types = &self.design.job.catalogue.fixtures;
         match &ceiling.fixture {
             Some(id) => ThingKind::Fixture(types.iter().position(|t| t.id.same(id)).unwrap_or(types.len())),
-            None if ceiling.open.is_empty() => ThingKind::Empty,
+            None if !open::lit(&self.design.job, &self.design.index, wall_box, run, ceiling) => {
+                ThingKind::Empty
+            }
             None => ThingKind::Open,
         }
     }

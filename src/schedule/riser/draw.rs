@@ -8,7 +8,7 @@ use super::super::{Cell, Weight};
 use super::{End, Head, Line, Middle, Riser};
 use crate::design::Design;
 use crate::format::{self, Text};
-use crate::job::wiring::{Loop, LoopPath};
+use crate::job::wiring::{Loop, LoopPath, WallBox};
 use crate::job::{Id, Kind, Spot, Subject};
 use crate::network::{FeedAt, Lengths};
 use std::collections::HashMap;
@@ -407,7 +407,7 @@ impl Drawing<'_> {
         let subject = Subject::new(Kind::WallBox, &wall_box.id);
         let weight = self.weight(&subject);
         let loops = wall_box.controls.iter().flat_map(|control| &control.loops);
-        let words = format!("{} {}: {}", wall_box.id, wall_box.name, counts(loops));
+        let words = format!("{} {}: {}", wall_box.id, wall_box.name, counts(self.design, wall_box, loops));
         self.thing(
             self.columns.of_level(self.level_of(&wall_box.room)),
             y,
@@ -427,7 +427,8 @@ impl Drawing<'_> {
                 let controls = job.boxes[on.wall_box].controls.iter();
                 let feed = &job.boxes[on.wall_box].feeds[on.feed].id;
                 let mine = controls.filter(|c| c.on.as_ref().is_none_or(|named| named.same(feed)));
-                let text = Text::from(counts(mine.flat_map(|control| &control.loops)));
+                let text =
+                    Text::from(counts(self.design, &job.boxes[on.wall_box], mine.flat_map(|c| &c.loops)));
                 self.canvas.words(x + 2, y, &text, Weight::Plain);
             }
             End::Loop { at, first, last } => {
@@ -445,7 +446,11 @@ impl Drawing<'_> {
                 let weight = self.weight(&subject);
                 let name = if run.name.trim().is_empty() { &control.name } else { &run.name };
                 let ends = if run.path == LoopPath::OneWay { "" } else { ", returned" };
-                let words = format!("{} {}{ends} {name}", run.id, lights(std::iter::once(run)));
+                let words = format!(
+                    "{} {}{ends} {name}",
+                    run.id,
+                    lights(self.design, &job.boxes[at.control.wall_box], std::iter::once(run))
+                );
                 self.thing(x + 3, y, self.width, subject, weight, &words);
             }
         }
@@ -473,18 +478,17 @@ fn cable_words(design: &Design, at: FeedAt) -> Text {
     Text::from(format!("{} {length}", id.within(LONGEST_ID)))
 }
 
-fn lights<'a>(loops: impl Iterator<Item = &'a Loop>) -> String {
-    let boxes = loops.flat_map(|run| &run.ceiling);
-    match boxes.filter(|ceiling| ceiling.fixture.is_some() || !ceiling.open.is_empty()).count() {
+fn lights<'a>(design: &Design, wall_box: &WallBox, loops: impl Iterator<Item = &'a Loop>) -> String {
+    match loops.map(|wired| crate::schedule::names::lights_of(design, wall_box, wired)).sum::<usize>() {
         1 => "1 light".into(),
         count => format!("{count} lights"),
     }
 }
 
-fn counts<'a>(loops: impl Iterator<Item = &'a Loop> + Clone) -> String {
+fn counts<'a>(design: &Design, wall_box: &WallBox, loops: impl Iterator<Item = &'a Loop> + Clone) -> String {
     match loops.clone().count() {
         0 => "no loops".into(),
-        1 => format!("1 loop, {}", lights(loops)),
-        count => format!("{count} loops, {}", lights(loops)),
+        1 => format!("1 loop, {}", lights(design, wall_box, loops)),
+        count => format!("{count} loops, {}", lights(design, wall_box, loops)),
     }
 }

@@ -177,8 +177,8 @@ impl Laying<'_> {
                     let at = (place.x, top + (LINE * size - square) / 2.0);
                     ink.push(Ink::Area { at, size: (square, square), fill: Fill::Outline(0.8) });
                 }
-                Cell::Bar { percent, target } => {
-                    ink.extend(gauge((place.x, top), place.width, size, *percent, *target));
+                Cell::Bar { percent, target, .. } => {
+                    ink.extend(gauge((place.x, top), place.width, size, (*percent, *target), &cell.words(self.unit, false)));
                 }
                 cell => {
                     let (lines, short) = self.lines(cell, column, face, place.width);

@@ -129,7 +129,8 @@ fn band(y: u16, picture: &Picture, cell: f32, size: f32, holds_next: bool) -> Bl
     }
     for Gauge { at, cells, percent, target } in picture.gauges.iter().filter(|gauge| gauge.at.y == y) {
         let room = f32::from(*cells) * cell;
-        ink.extend(gauge((f32::from(at.x) * cell, top), room, size, *percent, *target));
+        let words = format!("{}{}", format::percent(*percent), Load::of(*percent, *target).sign());
+        ink.extend(gauge((f32::from(at.x) * cell, top), room, size, (*percent, *target), &words));
     }
     Block { ink, height, table: Some(0), holds_next, ..Block::default() }
 }
@@ -141,20 +142,19 @@ fn worded(picture: &Picture, x: u16, y: u16) -> bool {
         || picture.gauges.iter().any(|gauge| covers(gauge.at, gauge.cells))
 }
 
-/// A load as a bar with its target across it and its figure beside it, in so much room.
+/// A load in percent as a bar with its target across it and its figure in words beside it, in so much room.
 pub(super) fn gauge(
     (x, top): (f32, f32),
     room: f32,
     size: f32,
-    percent: Option<f64>,
-    target: f64,
+    (percent, target): (Option<f64>, f64),
+    words: &str,
 ) -> Vec<Ink> {
     let load = Load::of(percent, target);
     let face = if load == Load::Over { Face::Bold } else { Face::Regular };
     let figure = format::percent(percent);
-    let words = format!("{figure}{}", load.sign());
     // All bars of a column have one scale, and their figures stand beneath each other.
-    let beside = Face::Bold.width("100.0 % ! OVER", size).max(face.width(&words, size)) + size * 0.6;
+    let beside = Face::Bold.width("100.0 % ! OVER", size).max(face.width(words, size)) + size * 0.6;
     let inner = room - beside;
     let mut ink = Vec::new();
     if inner > size * 2.0 {
@@ -172,11 +172,11 @@ pub(super) fn gauge(
         }
     }
     let figures = face.width("100.0 %", size);
-    let inset = (figures - face.width(&figure, size)).max(0.0);
+    let inset = if load == Load::Over { 0.0 } else { (figures - face.width(&figure, size)).max(0.0) };
     // Where there is no room for a bar the figure stands alone.
-    let last = x + room - face.width(&words, size);
+    let last = x + room - face.width(words, size);
     let start = (x + inner + size * 0.6 + inset).min(last).max(x);
-    ink.push(Ink::words(start, top, &words, size, face));
+    ink.push(Ink::words(start, top, words, size, face));
     ink
 }
 

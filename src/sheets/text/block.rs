@@ -151,11 +151,7 @@ fn row(row: &Row, columns: &[Column], layout: &Layout, unit: LengthUnit) -> Bloc
         .iter()
         .map(|placed| {
             let (column, cell) = (&columns[placed.column], row.cell(placed.column));
-            let lines = if cell.flows() {
-                Text::from(cell.shown(unit)).wrapped(placed.width)
-            } else {
-                vec![cell.fitted(unit, placed.width, column.unit.is_some())]
-            };
+            let lines = cell.lines(unit, placed.width, column.unit.is_some());
             let lines = if lines.len() > MOST_LINES {
                 cut = true;
                 cut_short(lines, placed.width)

@@ -3,7 +3,7 @@
 use super::super::action::Action;
 use super::{App, View};
 use crate::job::Subject;
-use crate::schedule::{figures, names};
+use crate::schedule::{figures, names, open};
 use std::collections::HashSet;
 
 impl App {
@@ -55,8 +55,10 @@ impl App {
 
     /// What is known of the thing under the cursor of a picture.
     pub(in crate::tui) fn figures_here(&self) -> Option<String> {
-        let here = self.pictures.here.as_ref().filter(|_| self.view.is_picture())?;
-        Some(figures::of(&self.design, here)?.to_string())
+        if !self.view.is_picture() {
+            return Some(open::of(&self.design, &self.subject_here()?)?.to_string());
+        }
+        Some(figures::of(&self.design, self.pictures.here.as_ref()?)?.to_string())
     }
 
     fn next_finding_in_picture(&mut self) -> Option<String> {

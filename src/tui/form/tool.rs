@@ -1,10 +1,12 @@
 //! Forms that ask how something is to be done: a repeat, a move, a proposal, a fill.
 
+mod accept;
 mod copy;
 mod fill;
 mod propose;
 
 use super::things;
+use crate::checks::Finding;
 use crate::design::Design;
 use crate::job::edit::Edit;
 use crate::job::fields::{Field, Shape};
@@ -26,6 +28,8 @@ pub(in crate::tui) enum Tool {
     FillDown(Vec<Subject>),
     /// To give marked things a pasted value each.
     FillCells(Vec<Subject>, Vec<String>),
+    /// To accept a finding as it is.
+    Accept(Box<Finding>),
 }
 
 const fn field(
@@ -63,6 +67,7 @@ impl Tool {
             },
             Self::Propose(_) => propose::FIELDS,
             Self::FillDown(_) | Self::FillCells(..) => fill::FIELDS,
+            Self::Accept(_) => accept::FIELDS,
         }
     }
 
@@ -88,6 +93,7 @@ impl Tool {
             }
             Self::Propose(room) => propose::start(job, room),
             Self::FillDown(subjects) | Self::FillCells(subjects, _) => fill::start(design, subjects),
+            Self::Accept(_) => Ok(accept::start(job)),
         }
     }
 
@@ -104,6 +110,7 @@ impl Tool {
             Self::Propose(room) => format!("Lights proposed for room {room}"),
             Self::FillDown(subjects) => format!("Fill down over {}", all(subjects)),
             Self::FillCells(subjects, _) => format!("Paste into {}", all(subjects)),
+            Self::Accept(finding) => format!("Accept {} of {}", finding.code, finding.subject),
         }
     }
 
@@ -143,6 +150,7 @@ impl Tool {
             Self::Propose(room) => propose::edit(job, room, draft),
             Self::FillDown(subjects) => fill::down(design, subjects, draft),
             Self::FillCells(subjects, cells) => fill::cells(design, subjects, cells, draft),
+            Self::Accept(finding) => accept::edit(design, finding, draft),
         }
     }
 
@@ -171,6 +179,7 @@ impl Tool {
             Self::FillCells(subjects, cells) => fill::notes_cells(design, subjects, cells, draft),
             Self::Repeat(subject, _) => copy::notes(design, subject, draft),
             Self::Move(_) => Vec::new(),
+            Self::Accept(finding) => accept::notes(finding),
         }
     }
 

@@ -1,0 +1,420 @@
+//! Other controls, breakers, supplies, links and home runs; what is left out or put in.
+
+use super::{Remedy, Trials, set};
+use crate::design::Design;
+use crate::job::catalogue::{ControlType, FixtureColour};
+use crate::job::edit::Edit;
+use crate::job::fields::next_id;
+use crate::job::value::held;
+use crate::job::wiring::{Control, ControlGroup, OutputRef};
+use crate::job::{Id, Kind, Settings, Spot, Subject};
+use crate::study::of_words;
+use serde_json::json;
+
+/// The ratings of breakers that a Class 2 supply may be behind (NEC 240.6(A) and 725.127, 2017), in amps.
+const BREAKERS: [f64; 2] = [15.0, 20.0];
+
+pub(super) fn remedies(trials: &mut Trials<'_>) -> Vec<Remedy> {
+    let found = match trials.finding.code {
+        "lights" | "string-unknown" | "mixed-colour" | "drive-amps" | "unfit" | "gangs" => {
+            vec![another_control(trials)]
+        }
+        "group-size" => vec![another_control(trials), smaller_group(trials)],
+        "no-control" => vec![no_remote(trials)],
+        "idle-control" => vec![without(trials, "take out")],
+        "stale-acceptance" => vec![without_acceptance(trials)],
+        "bus-ring" => vec![without(trials, "leave out")],
+        "remote-cable" => vec![link(trials)],
+        "ac-feed" | "ac-branch" => vec![another_breaker(trials), another_panel(trials)],
+        "panel-heat" | "inrush" | "spare" | "slot-range" => vec![another_panel(trials)],
+        "no-feed" => vec![home_run(trials)],
+        "slack" => vec![usual_slack(trials)],
+        "light-level" => vec![brighter(trials)],
+        "open-fixture" | "open-control" => vec![choose(trials)],
+        "metal" | "gauge" => vec![another_type(trials)],
+        "bus-drop" => vec![heavier_bus(trials)],
+        _ => Vec::new(),
+    };
+    found.into_iter().flatten().collect()
+}
+
+fn spot(trials: &Trials<'_>) -> Option<Spot> {
+    let subject = &trials.finding.subject;
+    trials.design.index.spot(subject.kind, &Id::new(&subject.id).ok()?)
+}
+
+/// The control that a finding is about: itself, that of the loop or the light, or the main one of the group.
+fn control_of<'a>(trials: &Trials<'a>) -> Option<&'a Control> {
+    let design = trials.design;
+    match spot(trials)? {
+        Spot::Control { wall_box, control }
+        | Spot::Loop { wall_box, control, .. }
+        | Spot::Ceiling { wall_box, control, .. } => design.job.boxes.get(wall_box)?.controls.get(control),
+        Spot::Group(at) => {
+            let main = &design.job.groups.get(at)?.main;
+            design.index.control(&design.job, main).map(|(_, control)| control)
+        }
+        _ => None,
+    }
+}
+
+/// The control of the catalogue that does, those of the same drive first.
+fn another_control(trials: &mut Trials<'_>) -> Option<Remedy> {
+    let design = trials.design;
+    let control = control_of(trials)?;
+    let now = design.index.control_type(&design.job, &control.part)?;
+    let mut others: Vec<&ControlType> =
+        design.job.catalogue.controls.iter().filter(|part| part.id != now.id).collect();
+    let unlike =
+        |part: &ControlType| std::mem::discriminant(&part.drive) != std::mem::discriminant(&now.drive);
+    others.sort_by_key(|part| unlike(part));
+    others.into_iter().take(8).find_map(|part| {
+        let text = format!("use control {} for {}", part.id, control.id);
+        trials.plain(text, set(Kind::Control, &control.id, "part", part.id.as_str()))
+    })
+}
+
+fn group_of<'a>(trials: &Trials<'a>, member: &Id) -> Option<&'a ControlGroup> {
+    trials.design.job.groups.iter().find(|group| group.remotes.iter().any(|id| id.same(member)))
+}
+
+/// As many of the last remote points out of the group as it takes.
+fn smaller_group(trials: &mut Trials<'_>) -> Option<Remedy> {
+    let Spot::Group(at) = spot(trials)? else { return None };
+    let group = trials.design.job.groups.get(at)?;
+    (1..=group.remotes.len()).find_map(|fewer| {
+        let (kept, out) = group.remotes.split_at(group.remotes.len() - fewer);
+        let kept: Vec<&str> = kept.iter().map(Id::as_str).collect();
+        let out: Vec<&str> = out.iter().map(Id::as_str).collect();
+        // A link to a point that leaves the group goes with it.
+        let gone = group.links.iter().filter(|link| {
+            out.iter().any(|id| {
+                link.to.as_str().eq_ignore_ascii_case(id) || link.from.as_str().eq_ignore_ascii_case(id)
+            })
+        });
+        let mut edits: Vec<Edit> =
+            gone.map(|link| Edit::Remove { subject: Subject::new(Kind::Cable, &link.id) }).collect();
+        edits.push(set(Kind::Group, &group.id, "remotes", kept));
+        trials.plain(format!("take {} out of group {}", out.join(", "), group.id), Edit::Together(edits))
+    })
+}
+
+fn no_remote(trials: &mut Trials<'_>) -> Option<Remedy> {
+    let control = control_of(trials)?;
+    let group = group_of(trials, &control.id)?;
+    let kept: Vec<&str> = group.remotes.iter().filter(|id| !id.same(&control.id)).map(Id::as_str).collect();
+    let text = format!("take {} out of the remotes of group {}", control.id, group.id);
+    trials.plain(text, set(Kind::Group, &group.id, "remotes", kept))
+}
+
+/// Without the thing itself.
+fn without(trials: &mut Trials<'_>, verb: &str) -> Option<Remedy> {
+    let subject = trials.finding.subject.clone();
+    trials.plain(format!("{verb} {subject}"), Edit::Remove { subject })
+}
+
+fn without_acceptance(trials: &mut Trials<'_>) -> Option<Remedy> {
+    let design = trials.design;
+    let about = &trials.finding.subject;
+    let found = |code: &str| design.findings.iter().any(|f| f.code == code && f.subject == *about);
+    let kept: Vec<_> = design
+        .job
+        .accepted
+        .iter()
+        .filter(|accepted| accepted.subject != *about || found(&accepted.code))
+        .collect();
+    let value = serde_json::to_value(kept).ok()?;
+    trials.plain("take the acceptance out", set(Kind::Job, "job", "accepted", value))
+}
+
+/// A link from the main control of the group, of the cable that its other links or the thinnest of the job have.
+fn link(trials: &mut Trials<'_>) -> Option<Remedy> {
+    let design = trials.design;
+    let control = control_of(trials)?;
+    let group = group_of(trials, &control.id)?;
+    let thinnest = design.job.catalogue.cables.iter().min_by_key(|cable| cable.conductors);
+    let cable = group.links.first().map(|link| &link.cable).or(thinnest.map(|cable| &cable.id))?;
+    let value = json!({
+        "id": next_id(&design.index, Kind::Cable, "LK"),
+        "from": group.main.as_str(),
+        "to": control.id.as_str(),
+        "cable": cable.as_str(),
+    });
+    let edit = Edit::Insert {
+        kind: Kind::Cable,
+        parent: Some(Subject::new(Kind::Group, &group.id)),
+        at: group.links.len(),
+        value,
+    };
+    trials.plain(format!("draw a link of {cable} from {} to {}", group.main, control.id), edit)
+}
+
+/// The smallest breaker that does.
+fn another_breaker(trials: &mut Trials<'_>) -> Option<Remedy> {
+    let Spot::Panel(at) = spot(trials)? else { return None };
+    let panel = trials.design.job.panels.get(at)?;
+    let feed = panel.feed?;
+    BREAKERS.into_iter().find_map(|amps| {
+        let value = json!({"volts": feed.volts.get(), "breaker_amps": amps});
+        let text = format!("feed panel {} by a {amps} A breaker and wire to match", panel.id);
+        trials.plain(text, set(Kind::Panel, &panel.id, "feed", value))
+    })
+}
+
+/// The supply with the least load whose move to another panel is enough, without a slot of its own yet.
+fn another_panel(trials: &mut Trials<'_>) -> Option<Remedy> {
+    let design = trials.design;
+    let (from, only) = match spot(trials)? {
+        Spot::Panel(at) => (at, None),
+        Spot::Supply { panel, supply } => (panel, Some(supply)),
+        _ => return None,
+    };
+    let panel = design.job.panels.get(from)?;
+    let watts = |id: &Id| -> f64 {
+        let mine = design.study.outputs.iter().filter(|output| output.output.supply.same(id));
+        mine.filter_map(|output| output.watts).sum()
+    };
+    let mut supplies: Vec<_> = panel
+        .supplies
+        .iter()
+        .enumerate()
+        .filter(|(at, _)| only.is_none_or(|only| only == *at))
+        .map(|(_, supply)| (&supply.id, watts(&supply.id)))
+        .collect();
+    supplies.sort_by(|a, b| a.1.total_cmp(&b.1));
+    let others: Vec<&Id> = design
+        .job
+        .panels
+        .iter()
+        .filter(|other| other.id != panel.id)
+        .map(|other| &other.id)
+        .take(4)
+        .collect();
+    supplies.into_iter().take(6).find_map(|(supply, watts)| {
+        let subject = Subject::new(Kind::Supply, supply);
+        let thing = held(&design.job, &design.index, &subject)?;
+        let mut value = thing.value;
+        value.as_object_mut()?.remove("slot");
+        others.iter().find_map(|&to| {
+            let edit = Edit::Together(vec![
+                Edit::Remove { subject: subject.clone() },
+                Edit::Insert {
+                    kind: Kind::Supply,
+                    parent: Some(Subject::new(Kind::Panel, to)),
+                    at: usize::MAX,
+                    value: value.clone(),
+                },
+            ]);
+            let load = crate::format::watts(Some(watts));
+            trials.plain(format!("move supply {supply} ({load}) to panel {to}"), edit)
+        })
+    })
+}
+
+/// An output with no run on it.
+fn free_outputs(design: &Design) -> impl Iterator<Item = &OutputRef> {
+    design.study.outputs.iter().filter(|output| output.runs.is_empty()).map(|output| &output.output)
+}
+
+/// A home run from a free output, of the cable that other home runs have.
+fn home_run(trials: &mut Trials<'_>) -> Option<Remedy> {
+    let design = trials.design;
+    let Spot::WallBox(at) = spot(trials)? else { return None };
+    let wall_box = design.job.boxes.get(at)?;
+    let cable = design.job.boxes.iter().flat_map(|b| &b.feeds).map(|feed| &feed.cable).next()?;
+    free_outputs(design).take(4).find_map(|output| {
+        let value = json!({
+            "id": next_id(&design.index, Kind::Cable, "HR"),
+            "from": {"Output": output.to_string()},
+            "cable": cable.as_str(),
+        });
+        let edit = Edit::Insert {
+            kind: Kind::Cable,
+            parent: Some(Subject::new(Kind::WallBox, &wall_box.id)),
+            at: wall_box.feeds.len(),
+            value,
+        };
+        trials.plain(format!("bring a home run of {cable} to {} from output {output}", wall_box.id), edit)
+    })
+}
+
+/// A home run of its own for the last control of a box that several share.
+pub(super) fn own_run(trials: &mut Trials<'_>) -> Option<Remedy> {
+    let design = trials.design;
+    let (Spot::Feed { wall_box, .. } | Spot::Loop { wall_box, .. } | Spot::Ceiling { wall_box, .. }) =
+        spot(trials)?
+    else {
+        return None;
+    };
+    let wall_box = design.job.boxes.get(wall_box)?;
+    let ([feed], [.., last]) = (wall_box.feeds.as_slice(), wall_box.controls.as_slice()) else { return None };
+    if wall_box.controls.len() < 2 || wall_box.allowance_watts.is_some() {
+        return None;
+    }
+    let id = next_id(&design.index, Kind::Cable, "HR");
+    let mut value = held(&design.job, &design.index, &Subject::new(Kind::Cable, &feed.id))?.value;
+    let fields = value.as_object_mut()?;
+    for of_this_cable in ["measured", "landed", "pinned", "name", "site", "readings"] {
+        fields.remove(of_this_cable);
+    }
+    free_outputs(design).take(4).find_map(|output| {
+        let mut value = value.clone();
+        value["id"] = json!(id);
+        value["from"] = json!({"Output": output.to_string()});
+        let mut edits = vec![Edit::Insert {
+            kind: Kind::Cable,
+            parent: Some(Subject::new(Kind::WallBox, &wall_box.id)),
+            at: 1,
+            value,
+        }];
+        for control in &wall_box.controls {
+            let on = if control.id == last.id { id.as_str() } else { feed.id.as_str() };
+            edits.push(set(Kind::Control, &control.id, "on", on));
+        }
+        let text = format!("give control {} a home run of its own, from output {output}", last.id);
+        trials.plain(text, Edit::Together(edits))
+    })
+}
+
+/// What is usual to leave, in place of nothing.
+fn usual_slack(trials: &mut Trials<'_>) -> Option<Remedy> {
+    let (now, usual) = (&trials.design.job.settings, Settings::default());
+    let units = trials.design.job.project.units;
+    let mut edits = Vec::new();
+    let mut words = Vec::new();
+    for (field, now, usual, place) in [
+        ("makeup_cable_end", now.makeup_cable_end, usual.makeup_cable_end, "at each end"),
+        ("makeup_ceiling_box", now.makeup_ceiling_box, usual.makeup_ceiling_box, "in each ceiling box"),
+    ] {
+        if now.ticks() == 0 {
+            edits.push(set(Kind::Settings, "settings", field, usual.written()));
+            words.push(format!("{} {place}", usual.shown(units)));
+        }
+    }
+    trials.plain(format!("leave {}", words.join(" and ")), Edit::Together(edits))
+}
+
+/// The fixture with the fewest lumens of those that are enough, in all boxes of the room that hold one.
+fn brighter(trials: &mut Trials<'_>) -> Option<Remedy> {
+    let design = trials.design;
+    let room = design.study.rooms.iter().find(|room| room.room.as_str() == trials.finding.subject.id)?;
+    let boxes: Vec<_> = room
+        .lights
+        .iter()
+        .map(|&(at, ceiling)| {
+            let control = &design.job.boxes[at.control.wall_box].controls[at.control.control];
+            &control.loops[at.at].ceiling[ceiling]
+        })
+        .filter(|held| held.fixture.is_some())
+        .collect();
+    if boxes.is_empty() {
+        return None;
+    }
+    let tunable = |id: &Id| {
+        design.index.fixture_type(&design.job, id).is_some_and(|part| part.colour == FixtureColour::Tunable)
+    };
+    let all_tunable = boxes.iter().filter_map(|held| held.fixture.as_ref()).any(tunable);
+    let fits = |part: &&crate::job::catalogue::FixtureType| {
+        part.lumens.is_some() && (part.colour == FixtureColour::Tunable) == all_tunable
+    };
+    let mut others: Vec<_> = design.job.catalogue.fixtures.iter().filter(fits).collect();
+    let lumens =
+        |part: &crate::job::catalogue::FixtureType| part.lumens.map_or(0.0, crate::units::Lumens::get);
+    others.sort_by(|a, b| lumens(a).total_cmp(&lumens(b)));
+    others.into_iter().take(12).find_map(|part| {
+        let edits =
+            boxes.iter().map(|held| set(Kind::Fixture, &held.id, "fixture", part.id.as_str())).collect();
+        let edit = Edit::Together(edits);
+        let after = trials.cleared(&edit)?;
+        let lux = after.study.rooms.iter().find(|after| after.room.same(&room.room))?.lux;
+        let lux = crate::format::Quantity::Lux.shown(lux);
+        let text = format!("hang fixture {} in the {} lights of {} ({lux})", part.id, boxes.len(), room.room);
+        Some(Remedy { text, edit })
+    })
+}
+
+/// Which of the entries that are open may be chosen without harm.
+fn choose(trials: &mut Trials<'_>) -> Option<Remedy> {
+    let design = trials.design;
+    let choices =
+        || design.study.parts.iter().filter_map(|part| part.open.as_ref()).flat_map(|open| &open.choices);
+    let of = |choice: &crate::study::Choice| -> Vec<Subject> {
+        let lights = choice.lights.iter().map(|&(at, ceiling)| {
+            let control = &design.job.boxes[at.control.wall_box].controls[at.control.control];
+            Subject::new(Kind::Fixture, &control.loops[at.at].ceiling[ceiling].id)
+        });
+        let controls = choice
+            .controls
+            .iter()
+            .map(|at| Subject::new(Kind::Control, &design.job.boxes[at.wall_box].controls[at.control].id));
+        lights.chain(controls).collect()
+    };
+    let key = choices().find(|choice| of(choice).contains(&trials.finding.subject))?.key.clone();
+    let mine: Vec<_> = choices().filter(|choice| choice.key == key).collect();
+    let first = mine.first()?;
+    let mut fine = Vec::new();
+    for option in &first.options {
+        let close = |subject: &Subject| match subject.kind {
+            Kind::Fixture => vec![
+                set(Kind::Fixture, &subject.id, "open", json!([])),
+                set(Kind::Fixture, &subject.id, "fixture", option.as_str()),
+            ],
+            _ => vec![
+                set(Kind::Control, &subject.id, "open", json!([])),
+                set(Kind::Control, &subject.id, "part", option.as_str()),
+            ],
+        };
+        let edits: Vec<Edit> = mine.iter().flat_map(|choice| of(choice)).flat_map(|s| close(&s)).collect();
+        let edit = Edit::Together(edits);
+        if trials.cleared(&edit).is_some() {
+            fine.push((option, edit));
+        }
+    }
+    let names: Vec<&str> = fine.iter().map(|(option, _)| option.as_str()).collect();
+    let text = format!("choose {} for {} before trim", names.join(" or "), of_words(&first.of));
+    fine.into_iter().next().map(|(_, edit)| Remedy { text, edit })
+}
+
+/// Another type of cable for all that are of this one.
+fn another_type(trials: &mut Trials<'_>) -> Option<Remedy> {
+    let design = trials.design;
+    let Spot::CableType(at) = spot(trials)? else { return None };
+    let now = design.job.catalogue.cables.get(at)?;
+    let feeds = design.job.boxes.iter().flat_map(|b| &b.feeds).map(|feed| (&feed.id, &feed.cable));
+    let loops = design.job.boxes.iter().flat_map(|b| &b.controls).flat_map(|control| &control.loops);
+    let links = design.job.groups.iter().flat_map(|group| &group.links).map(|link| (&link.id, &link.cable));
+    let all = feeds.chain(loops.map(|wired| (&wired.id, &wired.cable))).chain(links);
+    let mine: Vec<&Id> = all.filter(|(_, cable)| cable.same(&now.id)).map(|(id, _)| id).collect();
+    let mut others: Vec<_> = design
+        .job
+        .catalogue
+        .cables
+        .iter()
+        .filter(|part| part.id != now.id && part.conductors == now.conductors)
+        .collect();
+    others.sort_by_key(|part| part.gauge.get().abs_diff(now.gauge.get()));
+    others.into_iter().find_map(|part| {
+        let edits = mine.iter().map(|id| set(Kind::Cable, id, "cable", part.id.as_str())).collect();
+        let cables = if mine.len() == 1 { "cable" } else { "cables" };
+        let text = format!("use {} for the {} {cables} of type {}", part.id, mine.len(), now.id);
+        trials.plain(text, Edit::Together(edits))
+    })
+}
+
+/// A heavier pair for all links of the bus.
+fn heavier_bus(trials: &mut Trials<'_>) -> Option<Remedy> {
+    let design = trials.design;
+    let Spot::Group(at) = spot(trials)? else { return None };
+    let group = design.job.groups.get(at)?;
+    let now = design.index.cable_type(&design.job, &group.links.first()?.cable)?;
+    let mut others: Vec<_> =
+        design.job.catalogue.cables.iter().filter(|part| part.gauge < now.gauge).collect();
+    others.sort_by_key(|part| std::cmp::Reverse(part.gauge));
+    others.into_iter().find_map(|part| {
+        let edits = group.links.iter().map(|link| set(Kind::Cable, &link.id, "cable", part.id.as_str()));
+        trials.plain(
+            format!("use {} for the bus of group {}", part.id, group.id),
+            Edit::Together(edits.collect()),
+        )
+    })
+}
