@@ -7,6 +7,7 @@ mod args;
 mod arrange;
 mod balance;
 mod check;
+mod compare;
 mod explain;
 mod manual;
 mod new;
@@ -20,7 +21,7 @@ use crate::explain::NoFigure;
 use crate::job::{Index, Job, read};
 use crate::plan::balance::{Options, Problem, Proposal, Question, WhatIf};
 use crate::plan::slots::Arrangement;
-use crate::sheets::{Entry, Narrowed};
+use crate::sheets::{Entry, Narrowed, Paired};
 use crate::store;
 use anyhow::Context;
 use args::{Cli, Command};
@@ -52,6 +53,8 @@ pub struct Plugs<'a, D> {
     pub sheets: &'a [Entry<D>],
     /// Those of them that can be printed for a part of the house.
     pub narrowed: &'a [Narrowed<D>],
+    /// The sheet that is made from two states of a job.
+    pub revision: &'a Paired<D>,
     /// Whether the standard output is a terminal, which shows no PDF.
     pub terminal: bool,
     /// Proposes how to balance it.
@@ -106,6 +109,7 @@ fn dispatch<D>(
         (Some(Command::Check(args)), _) => check::run(&args, plugs.check, out, err),
         (Some(Command::Explain(args)), _) => explain::run(&args, plugs, out),
         (Some(Command::Sheet(args)), _) => sheet::run(&args, plugs, out, err),
+        (Some(Command::Compare(args)), _) => compare::run(&args, plugs, out),
         (Some(Command::Balance(args)), _) => balance::run(&args, plugs, out),
         (Some(Command::Arrange(args)), _) => arrange::run(&args, plugs, out),
         (Some(Command::Rooms(args)), _) => rooms::run(&args, out, err),
@@ -121,4 +125,12 @@ fn load(path: &Path) -> anyhow::Result<(Job, Index)> {
     let most = u64::try_from(read::MOST_BYTES).context("the size limit is out of range")?;
     let text = store::read_text(path, most)?;
     Ok(read::from_str(&path.display().to_string(), &text)?)
+}
+
+/// Reads and checks a job file, or a job on the standard input where the path is `-`.
+fn load_input(path: &Path) -> anyhow::Result<(Job, Index)> {
+    let most = u64::try_from(read::MOST_BYTES).context("the size limit is out of range")?;
+    let text = store::read_input(path, most)?;
+    let name = if path == Path::new("-") { "standard input".to_owned() } else { path.display().to_string() };
+    Ok(read::from_str(&name, &text)?)
 }

@@ -2,6 +2,7 @@
 
 pub mod checks;
 pub mod cli;
+pub mod compare;
 pub mod design;
 pub mod explain;
 pub mod format;

@@ -6,7 +6,7 @@ use studbay::cli::{Plugs, Report, run};
 use studbay::design::Design;
 use studbay::plan::balance::{propose, what_if};
 use studbay::plan::slots::arrangement;
-use studbay::sheets::{NARROWED, SHEETS};
+use studbay::sheets::{NARROWED, REVISION, SHEETS};
 
 fn main() -> ExitCode {
     let plugs = Plugs {
@@ -16,6 +16,7 @@ fn main() -> ExitCode {
         explain: &studbay::explain::explain,
         sheets: SHEETS,
         narrowed: NARROWED,
+        revision: &REVISION,
         terminal: io::stdout().is_terminal(),
         balance: &propose,
         what_if: &what_if,

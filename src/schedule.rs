@@ -26,6 +26,7 @@ pub mod parts;
 pub mod picture;
 pub mod plan;
 pub mod proposal;
+pub mod revision;
 pub mod riser;
 pub mod rough_in;
 pub mod slots;

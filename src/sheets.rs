@@ -9,13 +9,16 @@ mod heading;
 pub mod json;
 mod list;
 mod narrowed;
+mod paired;
 pub mod pdf;
 pub mod pictures;
+pub mod since;
 pub mod text;
 
 pub use heading::Heading;
 pub use list::SHEETS;
 pub use narrowed::{NARROWED, Narrowed};
+pub use paired::{Paired, REVISION};
 pub use text::Paper;
 
 use crate::schedule::Table;

@@ -18,7 +18,7 @@ mod write;
 pub use digest::Digest;
 pub use keep::{KeepError, Keeper, Lock, OpenError, Opened, Saved, Unsaved};
 pub use lock::Holder;
-pub use read::read_text;
+pub use read::{read_input, read_text};
 pub use recover::Recovered;
 pub use save::Underneath;
 pub use write::{create, replace, same_file};

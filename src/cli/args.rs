@@ -45,6 +45,9 @@ pub(super) enum Command {
     /// Print a sheet of a job
     #[command(display_order = 3)]
     Sheet(SheetArgs),
+    /// Say what is other in a later state of a job, and what it costs
+    #[command(display_order = 3)]
+    Compare(CompareArgs),
     /// Propose the best assignment of home runs to outputs
     #[command(display_order = 4)]
     Balance(BalanceArgs),
@@ -171,7 +174,8 @@ pub(super) struct ExplainArgs {
                         studbay sheet loading house.ron --out loading.csv\n  \
                         studbay sheet cables house.ron --as pdf --paper a4 | lp\n  \
                         studbay sheet cables house.ron --level upper --panel P1\n  \
-                        studbay sheet tags house.ron --as csv --write")]
+                        studbay sheet tags house.ron --as csv --write\n  \
+                        studbay sheet cables house.ron --since last-week.ron")]
 pub(super) struct SheetArgs {
     /// Which sheet
     // Its place is said, since changing an argument afterwards moves it to the end.
@@ -189,6 +193,9 @@ pub(super) struct SheetArgs {
     /// Print only this table of a sheet that has several, as text or CSV
     #[arg(long, value_name = "TABLE")]
     pub(super) part: Option<String>,
+    /// Mark what is other since this earlier state of the job; '-' is the standard input
+    #[arg(long, value_name = "OLD")]
+    pub(super) since: Option<PathBuf>,
     /// Store the tags that are not stored yet in the job file, so that they never change; for the sheet tags
     #[arg(long)]
     pub(super) write: bool,
@@ -243,6 +250,29 @@ pub(super) enum PaperSize {
     Letter,
     /// 210 by 297 mm
     A4,
+}
+
+#[derive(Debug, Args)]
+#[command(after_help = "Examples:\n  studbay compare last-week.ron house.ron\n  \
+                        git show HEAD~1:house.ron | studbay compare - house.ron --as json\n\n\
+                        What is other, by room; what it does to loading, checks and materials; and what it\n\
+                        costs by how far the work is. Things are matched by id. Ends with 0 whatever is found.")]
+pub(super) struct CompareArgs {
+    /// The earlier state of the job; '-' is the standard input
+    #[arg(value_name = "OLD")]
+    pub(super) old: PathBuf,
+    /// The later state of the job; '-' is the standard input
+    #[arg(value_name = "NEW")]
+    pub(super) new: PathBuf,
+    /// The form
+    #[arg(long = "as", value_name = "FORM", default_value = "text")]
+    pub(super) form: ReportForm,
+    /// Columns of text, from 40 to 400
+    #[arg(long, value_name = "N", default_value_t = 80, value_parser = width)]
+    pub(super) width: usize,
+    /// The date on it; by default today
+    #[arg(long, value_name = "YYYY-MM-DD", value_parser = day)]
+    pub(super) date: Option<Date>,
 }
 
 #[derive(Debug, Args)]
@@ -320,8 +350,10 @@ pub(super) enum Form {
 
 /// The command line with the sheets that there are.
 pub(super) fn command<D>(plugs: &Plugs<'_, D>) -> clap::Command {
+    let sheets = plugs.sheets.iter().map(|sheet| (sheet.name, sheet.about));
+    let sheets = sheets.chain([(plugs.revision.name, plugs.revision.about)]);
     let names: Vec<PossibleValue> =
-        plugs.sheets.iter().map(|sheet| PossibleValue::new(sheet.name).help(sheet.about)).collect();
+        sheets.map(|(name, about)| PossibleValue::new(name).help(about)).collect();
     let command = Cli::command().max_term_width(HELP_WIDTH).mut_subcommand("sheet", |sheet| {
         sheet.mut_arg("name", |name| name.value_parser(PossibleValuesParser::new(names)))
     });

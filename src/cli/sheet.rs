@@ -1,13 +1,14 @@
 //! `studbay sheet`: one sheet of a job, to the standard output or to a file.
 
 use super::args::{Form, SheetArgs};
-use super::{Outcome, Plugs, load, say};
+use super::{Outcome, Plugs, load, load_input, say};
 use crate::job::edit::apply;
 use crate::job::{Index, Job};
 use crate::plan::tags;
 use crate::schedule::Table;
 use crate::schedule::narrow::Narrow;
-use crate::sheets::{Entry, Heading, Narrowed, Paper, csv, pdf, text};
+use crate::sheets::text::Drawing;
+use crate::sheets::{Entry, Heading, Narrowed, Paper, csv, pdf, since, text};
 use crate::store::{self, Keeper, Opened, StoreError, Unsaved};
 use anyhow::{Context, bail};
 use std::ffi::OsStr;
@@ -20,14 +21,11 @@ pub(super) fn run<D>(
     out: &mut dyn Write,
     err: &mut dyn Write,
 ) -> anyhow::Result<Outcome> {
-    let entry = plugs
-        .sheets
-        .iter()
-        .find(|entry| entry.name == args.name)
-        .with_context(|| format!("there is no sheet '{}'", args.name))?;
     if let Some(path) = &args.out {
         keep_jobs(path, &args.job)?;
+        args.since.as_ref().map_or(Ok(()), |since| keep_jobs(path, since))?;
     }
+    let since = args.since.as_deref().map(load_input).transpose()?;
     let (job, index) = if args.write { stored(args, err)? } else { load(&args.job)? };
     let date = args.date.unwrap_or_else(|| jiff::ZonedDateTime::now().date());
     let heading = Heading::of(&job.project, date);
@@ -37,12 +35,22 @@ pub(super) fn run<D>(
         );
     }
     let part = part_of_house(args, plugs, &job)?;
-    let bytes = made(args, entry, part.as_ref(), &heading, &(plugs.study)(job, index))?;
+    let since = since.map(|(job, index)| (since_words(&job), (plugs.study)(job, index)));
+    let asked = Asked { args, plugs, heading, part, since };
+    let bytes = asked.made(&(plugs.study)(job, index))?;
     match &args.out {
         Some(path) => store::replace(path, &bytes)?,
         None => say::print(out, &bytes)?,
     }
     Ok(Outcome::Fine)
+}
+
+/// Which state of the job changes are counted from.
+fn since_words(job: &Job) -> String {
+    match job.project.revision.trim() {
+        "" => "since the earlier state".to_owned(),
+        revision => format!("since revision {revision}"),
+    }
 }
 
 /// The job with all its tags stored: what is printed on flags must be what the file says for good.
@@ -97,25 +105,90 @@ fn part_of_house<'a, D>(
     Ok(narrowed.map(|sheet| (sheet, narrow)))
 }
 
-fn made<D>(
-    args: &SheetArgs,
-    entry: &Entry<D>,
-    part_of_house: Option<&(&Narrowed<D>, Narrow)>,
-    heading: &Heading,
-    design: &D,
-) -> anyhow::Result<Vec<u8>> {
-    let form = form_of(args);
-    if form == Form::Json {
-        if args.part.is_some() {
+/// A sheet as it was asked for.
+struct Asked<'a, D> {
+    args: &'a SheetArgs,
+    plugs: &'a Plugs<'a, D>,
+    heading: Heading,
+    part: PartOfHouse<'a, D>,
+    /// The earlier state that changes are marked against, with the words for it.
+    since: Option<(String, D)>,
+}
+
+impl<D> Asked<'_, D> {
+    fn made(&self, design: &D) -> anyhow::Result<Vec<u8>> {
+        let args = self.args;
+        let form = form_of(args);
+        if form == Form::Json && args.part.is_some() {
             bail!("JSON holds the whole sheet; leave --part out");
         }
-        return Ok(match part_of_house {
-            Some((sheet, narrow)) => (sheet.json)(design, narrow)?,
-            None => (entry.json)(design)?,
+        if args.name == self.plugs.revision.name {
+            let Some((_, earlier)) = &self.since else {
+                bail!("a revision needs an earlier state of the job: give it with --since OLD");
+            };
+            return match form {
+                Form::Json => Ok((self.plugs.revision.json)(earlier, design)?.into_bytes()),
+                _ => self.printed((self.plugs.revision.tables)(earlier, design), form),
+            };
         }
-        .into_bytes());
+        let entry = self.plugs.sheets.iter().find(|entry| entry.name == args.name);
+        let entry = entry.with_context(|| format!("there is no sheet '{}'", args.name))?;
+        if form == Form::Json {
+            let json = self.json(entry, design)?;
+            return Ok(match &self.since {
+                Some((_, earlier)) => since::mark_json(&json, &self.json(entry, earlier)?)?,
+                None => json,
+            }
+            .into_bytes());
+        }
+        if let Some(drawings) = entry.drawings {
+            return self.drawn(entry, drawings, form, design);
+        }
+        let tables = self.tables(entry, design);
+        let tables = match &self.since {
+            Some((words, earlier)) => {
+                since::mark(tables, &self.tables(entry, earlier), self.heading.unit, words)
+            }
+            None => tables,
+        };
+        self.printed(tables, form)
     }
-    if entry.drawings.is_some() {
+
+    fn tables(&self, entry: &Entry<D>, design: &D) -> Vec<Table> {
+        match &self.part {
+            Some((sheet, narrow)) => (sheet.tables)(design, narrow),
+            None => (entry.tables)(design),
+        }
+    }
+
+    fn json(&self, entry: &Entry<D>, design: &D) -> Result<String, serde_json::Error> {
+        match &self.part {
+            Some((sheet, narrow)) => (sheet.json)(design, narrow),
+            None => (entry.json)(design),
+        }
+    }
+
+    fn paper(&self) -> Paper {
+        Paper::new(self.args.width, self.args.page_lines)
+    }
+
+    fn printed(&self, tables: Vec<Table>, form: Form) -> anyhow::Result<Vec<u8>> {
+        let tables = part(tables, self.args.part.as_deref())?;
+        Ok(match form {
+            Form::Csv => csv::write(&tables)?,
+            Form::Pdf => pdf::print(&self.heading, &tables, self.args.page())?,
+            _ => text::print(&self.heading, &tables, self.paper()).into_bytes(),
+        })
+    }
+
+    /// A picture, with what is other since the earlier state named beneath.
+    fn drawn(
+        &self,
+        entry: &Entry<D>,
+        drawings: fn(&D, Paper) -> Vec<Drawing>,
+        form: Form,
+        design: &D,
+    ) -> anyhow::Result<Vec<u8>> {
         if form == Form::Pdf {
             bail!("the sheet '{}' is a picture, which is printed as text so far", entry.name);
         }
@@ -125,22 +198,19 @@ fn made<D>(
                 entry.name
             );
         }
-        if args.part.is_some() {
+        if self.args.part.is_some() {
             bail!("the sheet '{}' is a picture and has no tables; leave --part out", entry.name);
         }
-        let paper = Paper::new(args.width, args.page_lines);
-        return Ok(entry.printed(design, heading, paper).into_bytes());
+        let mut drawn = drawings(design, self.paper());
+        if let (Some((words, earlier)), Some(last)) = (&self.since, drawn.last_mut()) {
+            let others = (self.plugs.revision.others)(earlier, design);
+            let said = if others.is_empty() { "nothing".to_owned() } else { others.join(", ") };
+            let note = crate::format::Text::from(format!("Other {words}: {said}"));
+            let lines = note.wrapped(self.paper().width().saturating_sub(2));
+            last.notes.extend(lines.into_iter().map(crate::format::Text::from));
+        }
+        Ok(text::print_drawings(&self.heading, &entry.name.into(), &drawn, self.paper()).into_bytes())
     }
-    let tables = match part_of_house {
-        Some((sheet, narrow)) => (sheet.tables)(design, narrow),
-        None => (entry.tables)(design),
-    };
-    let tables = part(tables, args.part.as_deref())?;
-    Ok(match form {
-        Form::Csv => csv::write(&tables)?,
-        Form::Pdf => pdf::print(heading, &tables, args.page())?,
-        _ => text::print(heading, &tables, Paper::new(args.width, args.page_lines)).into_bytes(),
-    })
 }
 
 fn form_of(args: &SheetArgs) -> Form {

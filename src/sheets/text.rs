@@ -11,6 +11,7 @@ use super::closing::{Said, Signs};
 use super::{Heading, cautions};
 use crate::format::Text;
 use crate::schedule::Table;
+use crate::units::LengthUnit;
 use block::Block;
 
 /// The narrowest paper.
@@ -100,7 +101,7 @@ pub fn print(heading: &Heading, tables: &[Table], paper: Paper) -> String {
     let mut said = Said::of(Signs::Typed);
     for (at, table) in tables.iter().enumerate() {
         let title = (at > 0).then_some(&table.title);
-        let left_off = block::table(table, at, title, heading, paper, &mut blocks, &mut heads);
+        let left_off = block::table(table, at, title, heading.unit, paper, &mut blocks, &mut heads);
         said.hear(table, left_off);
     }
     if blocks.iter().any(|block: &Block| block.cut) {
@@ -109,6 +110,26 @@ pub fn print(heading: &Heading, tables: &[Table], paper: Paper) -> String {
     closing(tables, &said, paper, &mut blocks);
     let title = tables.first().map(|table| table.title.clone()).unwrap_or_default();
     page::set(heading, &title, &heads, &blocks, paper)
+}
+
+/// The lines of tables alone, for where they are read on a screen: no pages, no heading, no cautions.
+pub fn plain(tables: &[Table], unit: LengthUnit, width: usize) -> Vec<String> {
+    let paper = Paper::new(width, 0);
+    let mut lines = Vec::new();
+    for table in tables {
+        let (mut blocks, mut heads) = (Vec::new(), Vec::new());
+        block::table(table, 0, Some(&table.title), unit, paper, &mut blocks, &mut heads);
+        let mut head = heads.into_iter().next();
+        for block in &blocks {
+            let begins = block.table.and_then(|_| head.take());
+            if (block.apart || begins.is_some()) && !lines.is_empty() {
+                lines.push(String::new());
+            }
+            lines.extend(begins.into_iter().flatten());
+            lines.extend(block.lines.iter().cloned());
+        }
+    }
+    lines
 }
 
 /// Notes and cautions, at the end of the sheet.

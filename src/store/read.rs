@@ -5,6 +5,22 @@ use std::fs::{self, File, Metadata};
 use std::io::Read;
 use std::path::Path;
 
+/// Reads a text of at most so many bytes from a regular file or a pipe, or from the standard input where the path is
+/// `-`.
+///
+/// # Errors
+/// As [`read_text`].
+pub fn read_input(path: &Path, most: u64) -> Result<String, StoreError> {
+    if path != Path::new("-") {
+        return read_text(path, most);
+    }
+    let named = Path::new("the standard input");
+    let system = |source| StoreError::System { doing: "read", file: named.into(), source };
+    let mut bytes = Vec::new();
+    std::io::stdin().lock().take(most.saturating_add(1)).read_to_end(&mut bytes).map_err(system)?;
+    text_of(named, bytes, most)
+}
+
 /// Reads a text of at most so many bytes from a regular file or a pipe.
 ///
 /// # Errors
@@ -22,6 +38,10 @@ pub fn read_text(path: &Path, most: u64) -> Result<String, StoreError> {
     check(&file.metadata().map_err(system)?)?;
     let mut bytes = Vec::new();
     file.take(most.saturating_add(1)).read_to_end(&mut bytes).map_err(system)?;
+    text_of(path, bytes, most)
+}
+
+fn text_of(path: &Path, bytes: Vec<u8>, most: u64) -> Result<String, StoreError> {
     if u64::try_from(bytes.len()).is_ok_and(|length| length > most) {
         return Err(too_long(path, most));
     }

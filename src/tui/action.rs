@@ -102,6 +102,10 @@ pub enum Action {
     FillDown,
     /// Take over parts and settings of another job.
     TakeOver,
+    /// Show what is other than in the saved file.
+    Compare,
+    /// Store the tags that are not stored yet.
+    StoreTags,
     /// Read a table of rooms from a file.
     ReadTable,
     /// Write the table of rooms into a file.
@@ -151,6 +155,8 @@ pub enum Effect {
     EndSearch,
     /// Read another job, to take over from it.
     ReadJob(PathBuf),
+    /// Read the saved file, to be compared with.
+    Compare,
     /// Read a table of rooms.
     ReadTable(PathBuf),
     /// Write the table of rooms.

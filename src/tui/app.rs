@@ -501,6 +501,8 @@ impl App {
             Action::Propose => self.propose(),
             Action::FillDown => self.fill_down(),
             Action::TakeOver => self.ask_file(Asked::OtherJob),
+            Action::Compare => return Effect::Compare,
+            Action::StoreTags => self.store_tags(),
             Action::ReadTable => self.ask_file(Asked::TableIn),
             Action::WriteTable => self.ask_file(Asked::TableOut),
             Action::Mark => self.mark(),

@@ -165,6 +165,13 @@ pub const BINDINGS: &[Binding] = &[
     only(bind(&[key('p')], "p", Action::Propose, "propose lights for a room"), TREE),
     bind(&[key('F')], "F", Action::FillDown, "fill down: what is marked gets what the first marked has"),
     bind(&[key('t')], "t", Action::TakeOver, "take over parts and settings of another job"),
+    bind(&[key('C')], "C", Action::Compare, "show what is other than in the saved file, and what it costs"),
+    bind(
+        &[key('T')],
+        "T",
+        Action::StoreTags,
+        "store the tags of cables and boxes, so that they never change",
+    ),
     bind(&[key('R')], "R", Action::ReadTable, "read a table of rooms from a file"),
     bind(&[key('W')], "W", Action::WriteTable, "write the table of rooms into a file"),
     bind(&[key('v')], "v", Action::Mark, "mark the line, or unmark it"),

@@ -232,6 +232,10 @@ impl Shell {
                 Ok(job) => app.take_over_from(&path.display().to_string(), &job),
                 Err(error) => app.say(format!("nothing taken over: {error:#}")),
             },
+            Effect::Compare => match other_job(&self.path) {
+                Ok(job) => app.compare_with(&self.path.display().to_string(), &job),
+                Err(error) => app.say(format!("nothing compared: {error:#}")),
+            },
             Effect::ReadTable(path) => match text_of(&path, crate::intake::MOST_BYTES) {
                 Ok(text) => app.take_table(&path.display().to_string(), &text),
                 Err(error) => app.say(format!("nothing read: {error:#}")),

@@ -13,7 +13,7 @@ use studbay::cli::{Plugs, Report, run};
 use studbay::design::Design;
 use studbay::plan::balance::{Options, Question, propose, what_if};
 use studbay::plan::slots::{Arrangement, arrangement};
-use studbay::sheets::{NARROWED, SHEETS};
+use studbay::sheets::{NARROWED, Paired, REVISION, SHEETS};
 use tempfile::TempDir;
 
 /// What a command said and how it ended, in one text, with the folder taken out of it.
@@ -32,6 +32,7 @@ fn drive_into(folder: &Path, args: &[&str], out: &mut dyn Write, err: &mut dyn W
         explain: &studbay::explain::explain,
         sheets: SHEETS,
         narrowed: NARROWED,
+        revision: &REVISION,
         terminal: false,
         balance: &propose,
         what_if: &what_if,
@@ -65,6 +66,7 @@ fn every_command_has_help_with_an_example() {
         &["new"],
         &["check"],
         &["sheet"],
+        &["compare"],
         &["balance"],
         &["arrange"],
         &["rooms"],
@@ -175,6 +177,13 @@ fn a_job_opens_in_the_views_and_commands_still_run() {
         terminal: false,
         sheets: &[],
         narrowed: &[],
+        revision: &Paired {
+            name: "revision",
+            about: "",
+            tables: |(), ()| Vec::new(),
+            json: |(), ()| Ok(String::new()),
+            others: |(), ()| Vec::new(),
+        },
         balance: &nothing,
         what_if: &|(), _: &Question, _| Err(Vec::new()),
         arrange: &|()| Arrangement::default(),

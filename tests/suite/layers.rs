@@ -5,7 +5,7 @@ use std::fs;
 use std::path::{Path, PathBuf};
 
 /// The wings, each after all that it may look to.
-const WINGS: [&str; 19] = [
+const WINGS: [&str; 20] = [
     "units",
     "format",
     "working",
@@ -18,6 +18,7 @@ const WINGS: [&str; 19] = [
     "explain",
     "remedy",
     "plan",
+    "compare",
     "schedule",
     "sheets",
     "intake",

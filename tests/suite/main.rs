@@ -50,6 +50,7 @@ mod ranges;
 mod readme;
 mod refresh;
 mod remedies;
+mod revisions;
 mod samples;
 mod sheets;
 mod site_records;

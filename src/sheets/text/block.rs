@@ -1,6 +1,6 @@
 //! What is never split over two pages: a row, a paragraph, a heading with what follows it.
 
-use super::{Heading, Paper};
+use super::Paper;
 use crate::format::Text;
 use crate::schedule::{Align, Cell, Column, Layout, Row, Table};
 use crate::units::LengthUnit;
@@ -36,12 +36,12 @@ pub(super) fn table(
     table: &Table,
     at: usize,
     title: Option<&Text>,
-    heading: &Heading,
+    unit: LengthUnit,
     paper: Paper,
     blocks: &mut Vec<Block>,
     heads: &mut Vec<Head>,
 ) -> Vec<String> {
-    let layout = Layout::of(table, heading.unit, paper.width());
+    let layout = Layout::of(table, unit, paper.width());
     let first = blocks.len();
     let plain = |lines| Block { lines, apart: true, holds_next: true, ..Block::default() };
     if let Some(title) = title {
@@ -58,7 +58,7 @@ pub(super) fn table(
     }
     heads.push(head(table, &layout, paper.width()));
     let rule = "-".repeat(layout.width());
-    let row = |row: &Row| Block { table: Some(at), ..self::row(row, &table.columns, &layout, heading.unit) };
+    let row = |row: &Row| Block { table: Some(at), ..self::row(row, &table.columns, &layout, unit) };
     for section in &table.sections {
         // Said in full where the section begins, on one line where it goes on.
         let named = section.heading.as_ref().map(|text| text.within(paper.width() - 15).into_owned());

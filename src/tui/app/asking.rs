@@ -2,8 +2,16 @@
 
 use super::super::question::Question;
 use super::App;
+use crate::design::Design;
 use crate::explain::Workings;
+use crate::job::Job;
+use crate::plan::tags;
+use crate::schedule::revision;
+use crate::sheets::text;
 use crate::terminal::{Key, KeyCode};
+
+/// The columns in which changes are told: those of the narrowest usual screen.
+const COMPARED: usize = 78;
 
 impl App {
     /// Shows how the figures of the line under the cursor came about, step by step down to the inputs.
@@ -23,6 +31,30 @@ impl App {
             answers: Vec::new(),
             may_wait: true,
         });
+    }
+
+    /// Shows what is other than in another state of the job.
+    pub fn compare_with(&mut self, what: &str, job: &Job) {
+        let tables = revision::tables(&Design::derive(job.clone()), &self.design);
+        let lines = text::plain(&tables, self.design.job.project.units, COMPARED);
+        self.ask_from_top(Question {
+            text: format!("What is other than in {what}"),
+            lines,
+            answers: Vec::new(),
+            may_wait: true,
+        });
+    }
+
+    /// Gives every cable and ceiling box its tag for good.
+    pub(super) fn store_tags(&mut self) {
+        let count = tags::Tags::of(&self.design.job).unstored().0;
+        match tags::store(&self.design.job) {
+            None => self.say("every tag is stored already"),
+            Some(edit) => match self.commit(format!("store {count} tags"), edit) {
+                Ok(()) => self.say(format!("{count} tags are stored; s saves them")),
+                Err(why) => self.say(why),
+            },
+        }
     }
 
     pub(super) fn ask_from_top(&mut self, question: Question) {
