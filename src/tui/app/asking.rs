@@ -10,8 +10,8 @@ use crate::schedule::revision;
 use crate::sheets::text;
 use crate::terminal::{Key, KeyCode};
 
-/// The columns in which changes are told: those of the narrowest usual screen.
-const COMPARED: usize = 78;
+/// The columns in which changes are told: what an answer has room for on a screen of 80.
+const COMPARED: usize = 76;
 
 impl App {
     /// Shows how the figures of the line under the cursor came about, step by step down to the inputs.
