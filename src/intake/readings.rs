@@ -181,7 +181,7 @@ fn take(
             index,
             &mut records[at],
             Reading::new(test, figure),
-            (&kept("meter"), &kept("celsius"), done),
+            (kept("meter"), kept("celsius"), done),
             counted,
         );
     };

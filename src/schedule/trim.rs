@@ -268,8 +268,8 @@ fn first(design: &Design, on: &LoopWork<'_>, strings: &[&StringStudy]) -> String
 
 fn ceiling_row(design: &Design, on: &LoopWork<'_>, wires: &Wires, at: usize, ceiling: &CeilingBox) -> Row {
     let joint = joint(design, on, wires, at, ceiling);
-    let (wall_box, _, wired) = super::names::loop_at(design, on.at);
-    let lit = crate::job::open::lit(&design.job, &design.index, wall_box, wired, ceiling);
+    let (wall_box, _, on_loop) = super::names::loop_at(design, on.at);
+    let lit = crate::job::open::lit(&design.job, &design.index, wall_box, on_loop, ceiling);
     let range = run_of_loop(design, on.at).and_then(|run| {
         let number = run.lights.iter().position(|light| light.at == on.at && light.ceiling == at)?;
         run.range(Of::Volts(number))
@@ -283,7 +283,7 @@ fn ceiling_row(design: &Design, on: &LoopWork<'_>, wires: &Wires, at: usize, cei
     Row::new(vec![
         Cell::Tick,
         Cell::from(format!("  {}", ceiling.id)),
-        Cell::from(format!("{}{name}", fixture_of(design, wall_box, wired, ceiling))),
+        Cell::from(format!("{}{name}", fixture_of(design, wall_box, on_loop, ceiling))),
         Cell::from(joint.words),
         volts,
     ])

@@ -3,8 +3,8 @@
 use super::{Drawings, Entry, flags, json, pictures};
 use crate::design::Design;
 use crate::schedule::{
-    bid, cables, costs, directory, findings, inspection, loading, materials, options, punch, readings, reels, rough_in,
-    slots, tags, trim, voltages,
+    bid, cables, costs, directory, findings, inspection, loading, materials, options, punch, readings, reels,
+    rough_in, slots, tags, trim, voltages,
 };
 
 /// The sheets by name, in the order of the help.

@@ -288,8 +288,9 @@ fn solve(mut matrix: Vec<Vec<f64>>, mut right: Vec<f64>) -> Option<Vec<f64>> {
         right.swap(pivot, best);
         for row in pivot + 1..count {
             let factor = matrix[row][pivot] / matrix[pivot][pivot];
-            for column in pivot..count {
-                matrix[row][column] -= factor * matrix[pivot][column];
+            let above = matrix[pivot].clone();
+            for (value, above) in matrix[row].iter_mut().zip(above).skip(pivot) {
+                *value -= factor * above;
             }
             right[row] -= factor * right[pivot];
         }

@@ -13,6 +13,7 @@ use crate::job::wiring::{CeilingBox, Loop, WallBox};
 use crate::job::{Id, Kind, Subject};
 use crate::network::{ControlAt, LoopAt};
 use crate::remedy;
+use crate::units::Money;
 use rust_decimal::Decimal;
 use serde_json::{Value, json};
 use std::collections::HashSet;
@@ -338,7 +339,7 @@ fn other_box(design: &Design, part: &FixtureType, wet: Exposure) -> (String, Opt
     let listed = |held: &&BoxType| wet == Exposure::Dry || held.exposure.is_some_and(|listed| listed >= wet);
     let ceiling = design.job.catalogue.boxes.iter().filter(|held| held.gangs == 0);
     let fits = ceiling.filter(bears).filter(deep).filter(listed);
-    let price = |held: &&BoxType| held.price.map(|price| price.amount());
+    let price = |held: &&BoxType| held.price.map(Money::amount);
     match fits.min_by_key(|held| (price(held).is_none(), price(held))) {
         Some(held) => {
             let cost = price(&held);

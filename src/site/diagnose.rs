@@ -399,11 +399,11 @@ fn battery(line: &Line<'_>, readings: &[&Reading], said: &mut Diagnosis) {
         let (into, out) = (found(&stop.id, Side::In), found(&stop.id, Side::Out));
         // Half a volt is more than a meter's doubt and less than any battery.
         let dead = |volts: Option<f64>| volts.is_some_and(|volts| volts.abs() < 0.5);
-        let live = |volts: Option<f64>| volts.filter(|volts| volts.abs() >= 0.5);
-        if stop.splice == Splice::Cut && dead(into) && live(out).is_some() {
+        let shows = |volts: Option<f64>| volts.filter(|volts| volts.abs() >= 0.5);
+        if stop.splice == Splice::Cut && dead(into) && shows(out).is_some() {
             said.faults.push(Fault::Exchanged { at: stop.id.clone() });
         }
-        let Some(volts) = live(into).or_else(|| live(out)) else { continue };
+        let Some(volts) = shows(into).or_else(|| shows(out)) else { continue };
         if (volts < 0.0) != crossed {
             crossed = !crossed;
             said.faults.push(Fault::Crossed { after: right.clone(), before: stop.id.clone() });

@@ -8,6 +8,7 @@ use crate::job::site::{Accuracy, End, Figure, Meter, Read, Reading, Test};
 use crate::job::wiring::Source;
 use crate::job::{Id, Kind, Spot};
 use crate::study::Outcome;
+use crate::units::Ohms;
 
 /// Least insulation of extra-low voltage circuits, ohms, at 250 V dc: IEC 60364-6 table 6A (BS 7671 table 64 the same).
 /// The NEC sets no value (from memory).
@@ -90,11 +91,7 @@ pub(super) fn meter_off(meter: Option<&Meter>, test: &Test, typed_digit: f64) ->
 
 /// Ohms of the leads that a reading holds.
 pub(super) fn leads(meter: Option<&Meter>, test: &Test) -> f64 {
-    if test.unit() == "ohm" {
-        meter.and_then(|meter| meter.lead_ohms).map_or(0.0, |ohms| ohms.get())
-    } else {
-        0.0
-    }
+    if test.unit() == "ohm" { meter.and_then(|meter| meter.lead_ohms).map_or(0.0, Ohms::get) } else { 0.0 }
 }
 
 /// The meter that is taken for readings to come: the job's first that reads the unit.
@@ -163,15 +160,13 @@ pub(super) fn band_of(design: &Design, line: &Line<'_>, reading: &Reading) -> Ba
 /// How a figure stands to its band.
 pub fn judged(band: &Band, figure: &Figure) -> Judged {
     match (band, figure.read()) {
-        (_, Read::AsExpected) => Judged::AsExpected,
+        // Nothing can be as expected where nothing could be computed.
         (Band::Unknown(_), _) => Judged::NoBand,
-        (Band::AtLeast(_), Read::Over(None)) => Judged::AsExpected,
         (Band::AtLeast(least), Read::Value(value) | Read::Over(Some(value))) if value < *least => Judged::Low,
-        (Band::AtLeast(_), _) => Judged::AsExpected,
-        (Band::Between { .. }, Read::Over(_)) => Judged::High,
         (Band::Between { low, .. }, Read::Value(value)) if value < *low => Judged::Low,
         (Band::Between { high, .. }, Read::Value(value)) if value > *high => Judged::High,
-        (Band::Between { .. }, Read::Value(_)) => Judged::AsExpected,
+        (Band::Between { .. }, Read::Over(_)) => Judged::High,
+        _ => Judged::AsExpected,
     }
 }
 

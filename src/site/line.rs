@@ -190,6 +190,7 @@ pub fn line<'a>(design: &'a Design, id: &Id) -> Option<Line<'a>> {
     }
 }
 
+#[derive(Clone, Copy)]
 struct Made<'a> {
     id: &'a Id,
     kind: LineKind,

@@ -207,8 +207,8 @@ pub const BINDINGS: &[Binding] = &[
     only(
         hinted(
             bind(
-                &[key('O')],
-                "O",
+                &[key('Y')],
+                "Y",
                 Action::Accept,
                 "accept it as it is, by name and reason; or take that back",
             ),

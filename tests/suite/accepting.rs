@@ -22,13 +22,13 @@ fn shown(design: Design) -> Shown {
 fn a_finding_is_accepted_by_name_with_a_reason_and_taken_back() {
     let mut shown = shown(over_target());
     assert!(shown.text().contains("warning  over-target"), "{}", shown.text());
-    shown.press("O");
+    shown.press("Y");
     assert!(shown.text().contains("Accept over-target of output PS1.1"), "{}", shown.text());
     // The maker of the job is proposed; without a reason it is refused and the form stays.
     assert!(shown.text().contains("M. Osei"));
     shown.press("\r");
     assert!(shown.text().contains("say why"), "{}", shown.text());
-    shown.press("\tnever all on\r");
+    shown.press("never all on\r");
     let text = shown.text();
     assert!(text.contains("accepted") && text.contains("over-target"), "{text}");
     let accepted = |shown: &Shown| shown.app.design().job.accepted.clone();
@@ -59,6 +59,6 @@ fn who_accepted_last_is_proposed_next() {
     let edit = checks::accept(&house.job, &finding, "R. Quill", "seen");
     apply(&mut house.job, edit).unwrap();
     let mut shown = shown(Design::derive(house.job));
-    shown.press("O");
+    shown.press("Y");
     assert!(shown.text().contains("R. Quill"), "{}", shown.text());
 }

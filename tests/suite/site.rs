@@ -16,7 +16,8 @@ use studbay::site::{Band, ChoiceState, Judged, Verdict, dark, diagnose, expected
 /// The starter's loop LP1 with these readings, and more changes to the text.
 fn read_as(readings: &[&str], changes: &[(&str, &str)]) -> Design {
     let text = starter_with(changes);
-    let readings: String = readings.iter().map(|reading| format!("\"{reading}\",")).collect();
+    let readings: Vec<String> = readings.iter().map(|reading| format!("\"{reading}\",")).collect();
+    let readings = readings.concat();
     design_of(&text.replacen("ceiling: [\n", &format!("readings: [{readings}], ceiling: [\n"), 1))
 }
 
@@ -415,7 +416,7 @@ fn a_choice_too_much_fails_and_is_named() {
     let edit = Edit::Set { subject: Subject::new(Kind::Fixture, &box_id), field: "open".into(), value: open };
     apply(&mut job, edit).unwrap();
     let design = Design::derive(job);
-    assert!(design.findings.iter().any(|finding| finding.fails()), "the worst choice counts");
+    assert!(design.findings.iter().any(studbay::checks::Finding::fails), "the worst choice counts");
     let all = studbay::site::choices(&design);
     let choice =
         all.iter().flat_map(|run| &run.choices).find(|choice| choice.fixture.as_str() == "huge-90").unwrap();

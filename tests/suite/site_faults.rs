@@ -26,7 +26,7 @@ const FOOT: f64 = 0.3048;
 /// Ohms per 1000 ft of one solid conductor at 20 °C: the standard copper wire table, NBS Handbook 100 (1966).
 const WIRE: [(u8, f64); 2] = [(18, 6.385), (20, 10.15)];
 
-/// A small generator of random numbers (SplitMix64, Steele, Lea and Flood 2014), the same everywhere.
+/// A small generator of random numbers (`SplitMix64`, Steele, Lea and Flood 2014), the same everywhere.
 struct Dice(u64);
 
 impl Dice {
@@ -35,7 +35,9 @@ impl Dice {
         let mut z = self.0;
         z = (z ^ (z >> 30)).wrapping_mul(0xbf58_476d_1ce4_e5b9);
         z = (z ^ (z >> 27)).wrapping_mul(0x94d0_49bb_1331_11eb);
-        ((z ^ (z >> 31)) >> 11) as f64 / (1_u64 << 53) as f64
+        // The upper half: as much as one figure needs, and exact.
+        let upper = u32::try_from((z ^ (z >> 31)) >> 32).unwrap();
+        f64::from(upper) / (f64::from(u32::MAX) + 1.0)
     }
 
     fn between(&mut self, low: f64, high: f64) -> f64 {
@@ -43,7 +45,9 @@ impl Dice {
     }
 
     fn whole(&mut self, low: usize, high: usize) -> usize {
-        low + (self.next() * (high - low + 1) as f64) as usize
+        let count = f64::from(u32::try_from(high - low + 1).unwrap());
+        let part = self.next() * count;
+        low + (1..=high - low).filter(|nth| f64::from(u32::try_from(*nth).unwrap()) <= part).count()
     }
 }
 
@@ -314,7 +318,8 @@ fn job_of(case: &Case, readings: &[String]) -> Design {
     } else {
         format!("site: (start_mark: \"900 ft\", end_mark: \"{:.6} ft\"),", 900.0 - whole)
     };
-    let readings: String = readings.iter().map(|reading| format!("\"{reading}\",")).collect();
+    let readings: Vec<String> = readings.iter().map(|reading| format!("\"{reading}\",")).collect();
+    let readings = readings.concat();
     let text = starter_with(&[
         ("routing_allowance_percent: 10", "routing_allowance_percent: 0"),
         ("cable_end: \"3'0\"", "cable_end: \"0'0\""),
@@ -328,7 +333,7 @@ fn job_of(case: &Case, readings: &[String]) -> Design {
     let from = text.find("ceiling: [\n").unwrap();
     let to = from + text[from..].find("\n                            ],").unwrap();
     let text = format!("{}readings: [{readings}], {known} ceiling: [{ceiling}{}", &text[..from], &text[to..]);
-    let meters: String = METERS
+    let meters: Vec<String> = METERS
         .iter()
         .map(|meter| {
             let leads = if meter.leads > 0.0 { format!("lead_ohms: {}", meter.leads) } else { String::new() };
@@ -338,6 +343,7 @@ fn job_of(case: &Case, readings: &[String]) -> Design {
             )
         })
         .collect();
+    let meters = meters.concat();
     let text = text
         .replacen("        boxes: [", &format!("        meters: [{meters}],\n        boxes: ["), 1)
         .replace("18/2 solid\", gauge: 18", &format!("18/2 solid\", gauge: {}", case.gauge));

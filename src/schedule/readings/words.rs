@@ -156,14 +156,13 @@ fn open_words(line: &Line<'_>, conductors: &[String], bracket: &Bracket) -> Vec<
 fn point(line: &Line<'_>, point: Point) -> String {
     match point {
         Point::Near if line.kind == LineKind::HomeRun => "the panel".into(),
-        Point::Near => format!("wall box {}", line.wall_box.id),
         Point::Box(at) => line.stops.get(at).map_or_else(String::new, |stop| format!("box {}", stop.id)),
         Point::Far if line.kind == LineKind::Loop && !line.returns => {
             line.stops.last().map_or_else(|| "the far end".to_owned(), |stop| format!("box {}", stop.id))
         }
         Point::Far if line.kind == LineKind::Loop => format!("the return at {}", line.wall_box.id),
         Point::Far if line.kind == LineKind::Link => "the far end".into(),
-        Point::Far => format!("wall box {}", line.wall_box.id),
+        Point::Near | Point::Far => format!("wall box {}", line.wall_box.id),
     }
 }
 

@@ -178,7 +178,13 @@ impl Laying<'_> {
                     ink.push(Ink::Area { at, size: (square, square), fill: Fill::Outline(0.8) });
                 }
                 Cell::Bar { percent, target, .. } => {
-                    ink.extend(gauge((place.x, top), place.width, size, (*percent, *target), &cell.words(self.unit, false)));
+                    ink.extend(gauge(
+                        (place.x, top),
+                        place.width,
+                        size,
+                        (*percent, *target),
+                        &cell.words(self.unit, false),
+                    ));
                 }
                 cell => {
                     let (lines, short) = self.lines(cell, column, face, place.width);

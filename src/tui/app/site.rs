@@ -96,9 +96,10 @@ impl App {
         let text = format!("{}{}{}", meter.unwrap_or_default(), warm.unwrap_or_default(), clerk.by);
         let have: Vec<String> =
             self.design.job.catalogue.meters.iter().map(|meter| meter.id.to_string()).collect();
-        let note = match have.is_empty() {
-            true => "meters: none in the catalogue".to_owned(),
-            false => format!("meters: {}", have.join(", ")),
+        let note = if have.is_empty() {
+            "meters: none in the catalogue".to_owned()
+        } else {
+            format!("meters: {}", have.join(", "))
         };
         self.prompt = Some(Prompt { note: Some(note), ..Prompt::new(Asked::Clerk, Input::new(text.trim())) });
     }
@@ -129,9 +130,9 @@ impl App {
 
     /// Takes the figure that was typed; empty is as expected.
     pub(super) fn reading_taken(&mut self, text: &str) {
-        let Some((subject, Some(test))) = self.site_here() else { return };
+        let Some((subject, Some(asked))) = self.site_here() else { return };
         let figure = if text.is_empty() { "ok" } else { text };
-        match self.take_reading(&subject, test, figure) {
+        match self.take_reading(&subject, asked, figure) {
             Ok(()) => {
                 // On to the next reading of the same cable.
                 if let Some((next, Some(_))) = self.site_here()
@@ -162,7 +163,7 @@ impl App {
         let mut readings = value.get("readings").and_then(Value::as_array).cloned().unwrap_or_default();
         readings.push(json!(reading.to_string()));
         let label = format!("read {} of {}", reading.test, subject.id);
-        self.enter(subject, label, "readings", Value::Array(readings))
+        self.enter(subject, &label, "readings", Value::Array(readings))
     }
 
     /// Puts down the next step of a cable or box.
@@ -178,7 +179,7 @@ impl App {
         let label = format!("{} {}", step.word(), subject.id);
         let mut site = self.site_value(subject);
         put(&mut site, &["done", field], json!(done.to_string()));
-        let _ = self.enter(subject, label, "site", site);
+        let _ = self.enter(subject, &label, "site", site);
     }
 
     fn site_value(&self, subject: &Subject) -> Value {
@@ -209,7 +210,7 @@ impl App {
                 format!("offsets of {}", subject.id)
             })
         };
-        let entered = put_down.and_then(|label| self.enter(&subject, label, "site", site));
+        let entered = put_down.and_then(|label| self.enter(&subject, &label, "site", site));
         if let Err(why) = entered {
             self.prompt = Some(Prompt { note: Some(why), ..Prompt::new(Asked::Record, Input::new(text)) });
         }
@@ -226,10 +227,10 @@ impl App {
     }
 
     /// Makes the change and goes on to the next line.
-    fn enter(&mut self, subject: &Subject, label: String, field: &str, value: Value) -> Result<(), String> {
+    fn enter(&mut self, subject: &Subject, label: &str, field: &str, value: Value) -> Result<(), String> {
         let cursor = self.scroll().cursor;
         let edit = Edit::Set { subject: subject.clone(), field: field.into(), value };
-        match self.commit(label.clone(), edit) {
+        match self.commit(label.to_owned(), edit) {
             Ok(()) => {
                 self.put(cursor + 1, 1);
                 self.say(format!("{label}; u undoes it"));

@@ -28,9 +28,7 @@ impl Form {
             return Outcome::Stay;
         }
         if let Some(reason) = self.flaw(design) {
-            if let Some(line) = self.lines.get_mut(self.at) {
-                line.reason = Some(reason);
-            }
+            self.refuse(reason);
             return Outcome::Stay;
         }
         let taken = |edit, label| Outcome::Take(Taken { edit, label, more });
@@ -73,8 +71,13 @@ impl Form {
             .collect()
     }
 
-    /// Says beside the field why the form could not be taken.
+    /// Says beside the field why the form could not be taken: the one that the reason begins with, or the present one.
     pub(in crate::tui) fn refuse(&mut self, reason: String) {
+        let label = reason.split_once(':').map(|(label, _)| label);
+        let named = label.and_then(|label| self.lines.iter().position(|line| line.field.label == label));
+        if let Some(at) = named {
+            self.go(at);
+        }
         if let Some(line) = self.lines.get_mut(self.at) {
             line.reason = Some(reason);
         }
