@@ -7,6 +7,7 @@ use proptest::prelude::*;
 use std::collections::BTreeSet;
 use std::io::Write as _;
 use std::process::{Command, Stdio};
+use studbay::format::Quantity;
 use studbay::schedule::{Cell, Row, Table};
 use studbay::sheets::pdf::ink::{Ink, Leaf};
 use studbay::sheets::pdf::labels::{self, Grid, Label, Labels};
@@ -335,6 +336,46 @@ fn another_program_reads_every_cell_in_order() {
                         "{name} {}: {row:?}",
                         entry.name
                     );
+                }
+            }
+        }
+    }
+}
+
+/// What the key of a column has to say of the unit of its figures.
+const fn unit_words(quantity: Quantity) -> &'static [&'static str] {
+    match quantity {
+        Quantity::Volts => &["volts"],
+        Quantity::Amps => &["amps"],
+        Quantity::Watts => &["watts"],
+        Quantity::VoltAmps => &["volt_amps"],
+        Quantity::Percent => &["percent"],
+        Quantity::Ohms => &["ohms"],
+        Quantity::Heat => &["btu"],
+        Quantity::Feet => &["_ft", "feet"],
+        Quantity::Metres => &["_m", "metres"],
+        Quantity::CubicInches => &["in3", "cubic_inches"],
+        Quantity::Lux => &["lx", "lux"],
+        Quantity::Lumens => &["lm", "lumens"],
+        Quantity::SquareMetres => &["m2"],
+        Quantity::Count | Quantity::Ratio => &[""],
+    }
+}
+
+#[test]
+fn a_spreadsheet_has_its_units_in_its_headings() {
+    let design = sample("two-story");
+    for entry in SHEETS.iter().filter(|entry| !entry.is_picture()) {
+        for table in (entry.tables)(&design) {
+            for row in table.rows() {
+                for (column, cell) in table.columns.iter().zip(&row.cells) {
+                    let words = match cell {
+                        Cell::Figure(quantity, _) => unit_words(*quantity),
+                        Cell::Length(_) => &["_ft", "_m"],
+                        _ => continue,
+                    };
+                    let said = words.iter().any(|word| column.key.contains(word));
+                    assert!(said, "{}: '{}' does not say {words:?}", entry.name, column.key);
                 }
             }
         }

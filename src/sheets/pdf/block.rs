@@ -12,6 +12,8 @@ use crate::units::LengthUnit;
 const MOST_LINES: usize = 16;
 /// Above and beneath the words of a row, in parts of the size of its letters.
 const PAD: f32 = 0.28;
+/// Above a row that belongs to the one before.
+const CLOSE: f32 = 0.08;
 /// The lines between rows, under headings and over sums.
 const HAIR: f32 = 0.4;
 const RULE: f32 = 1.0;
@@ -166,7 +168,7 @@ impl Laying<'_> {
     /// A row; nothing parts it from the next where that belongs to it.
     fn row(&self, row: &Row, usual: Face, joined: bool) -> Block {
         let size = self.setting.size;
-        let top = if row.beneath { 0.0 } else { PAD * size };
+        let top = if row.beneath { CLOSE } else { PAD } * size;
         let (mut ink, mut tall, mut cut) = (Vec::new(), 1, false);
         for place in &self.columns.places {
             let (column, cell) = (&self.table.columns[place.column], row.cell(place.column));

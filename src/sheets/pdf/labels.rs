@@ -8,8 +8,9 @@ use crate::format::Text;
 use crate::sheets::Heading;
 use crate::units::Length;
 
-/// Free on each side within a label, since no printer meets the edges exactly.
+/// Free above and beneath, and at the sides, within a label, since no printer meets the edges exactly.
 const PAD: f32 = 3.0;
+const SIDE: f32 = 5.0;
 /// The largest and the smallest letters of the large word, and of what is beneath.
 const BIG: (f32, f32) = (14.0, 6.0);
 const SMALL: (f32, f32) = (7.5, 5.0);
@@ -107,7 +108,7 @@ pub fn leaves(labels: &Labels, form: Form) -> Result<Vec<Leaf>, PdfError> {
 
 /// One label from its own corner.
 fn one(label: &Label, width: f32, height: f32) -> Vec<Ink> {
-    let (inner, room) = ((width - 2.0 * PAD).max(1.0), (height - 2.0 * PAD).max(1.0));
+    let (inner, room) = ((width - 2.0 * SIDE).max(1.0), (height - 2.0 * PAD).max(1.0));
     let fitted = |face: Face, text: &str, (most, least): (f32, f32), room: f32| {
         let by_width = inner / face.width(text, 1.0).max(0.01);
         most.min(by_width).min(room / LINE).max(least)
