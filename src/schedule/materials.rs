@@ -12,7 +12,7 @@ use crate::units::Length;
 use rust_decimal::Decimal;
 use rust_decimal::prelude::ToPrimitive;
 use serde::Serialize;
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, HashMap};
 
 /// The document of the sheet `materials`. Quantities are exact decimals.
 #[derive(Debug, Clone, PartialEq, Serialize)]
@@ -396,7 +396,9 @@ fn rooms(design: &Design, takeoff: &Takeoff) -> Table {
             }
             let ticks: Option<i64> = mine.iter().map(|source| source.length.map(Length::ticks)).sum();
             let length = ticks.map(|ticks| Length::from_ticks(ticks, design.job.project.units));
-            let row = vec![Cell::from(&cable.part.id), Cell::from(cable.name.clone()), Cell::length(length)];
+            let length = length.map(|length| length.shown(design.job.project.units));
+            let length = length.map_or(Cell::Unknown, Cell::from);
+            let row = vec![Cell::from(&cable.part.id), Cell::from(cable.name.clone()), length];
             rows.push(Row::new(row).about(cable.part.clone()));
         }
         for made in &takeoff.materials {
@@ -423,10 +425,10 @@ fn rooms(design: &Design, takeoff: &Takeoff) -> Table {
 fn counted_from(design: &Design, takeoff: &Takeoff) -> Table {
     let mut rows = Vec::new();
     for cable in &takeoff.cables {
-        let ids: Vec<&str> = cable.from.iter().map(|source| source.subject.id.as_str()).collect();
+        let ids = cable.from.iter().map(|source| (source.subject.id.as_str(), Decimal::ONE)).collect();
         let length = cable.length.shown(design.job.project.units);
         rows.push(
-            Row::new(vec![Cell::from(&cable.part.id), Cell::from(length), Cell::from(ids.join(" "))])
+            Row::new(vec![Cell::from(&cable.part.id), Cell::from(length), Cell::from(in_rows(ids))])
                 .about(cable.part.clone()),
         );
     }
@@ -459,12 +461,40 @@ fn sources(made: &Material) -> Text {
         });
         *sum = sum.checked_add(source.quantity).unwrap_or(*sum);
     }
-    let words: Vec<String> = order
-        .into_iter()
-        .map(|id| match of.get(id) {
-            Some(n) if *n != Decimal::ONE => format!("{id}:{}", n.normalize()),
-            _ => id.to_owned(),
-        })
-        .collect();
-    words.join(" ").into()
+    let each = order.into_iter().map(|id| (id, of.get(id).copied().unwrap_or(Decimal::ONE)));
+    in_rows(each.collect()).into()
+}
+
+/// The letters an id begins with and its number; an id that is written otherwise has no number.
+fn parted(id: &str) -> (&str, Option<u32>) {
+    let digits = id.bytes().rev().take_while(u8::is_ascii_digit).count();
+    match id.split_at_checked(id.len() - digits) {
+        // What is written with zeros before it goes on in another way than by its number.
+        Some((letters, digits)) if !letters.is_empty() && !digits.starts_with('0') => {
+            (letters, digits.parse().ok())
+        }
+        _ => (id, None),
+    }
+}
+
+/// Ids with how much each needs; those that go on by one from each other are taken together: `L-1..L-8:2 W-2`.
+fn in_rows(mut ids: Vec<(&str, Decimal)>) -> String {
+    let mut first: HashMap<&str, usize> = HashMap::new();
+    for (at, (id, _)) in ids.iter().enumerate() {
+        first.entry(parted(id).0).or_insert(at);
+    }
+    ids.sort_by_key(|(id, _)| (first.get(parted(id).0).copied(), parted(id).1));
+    let goes_on = |before: &(&str, Decimal), next: &(&str, Decimal)| {
+        let ((letters, number), (other, then)) = (parted(before.0), parted(next.0));
+        letters == other
+            && before.1 == next.1
+            && number.is_some()
+            && number.and_then(|n| n.checked_add(1)) == then
+    };
+    let rows = ids.chunk_by(goes_on).filter_map(|row| {
+        let ((first, n), (last, _)) = (row.first()?, row.last()?);
+        let much = if *n == Decimal::ONE { String::new() } else { format!(":{}", n.normalize()) };
+        Some(if row.len() > 1 { format!("{first}..{last}{much}") } else { format!("{first}{much}") })
+    });
+    rows.collect::<Vec<_>>().join(" ")
 }

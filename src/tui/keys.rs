@@ -103,6 +103,22 @@ pub const BINDINGS: &[Binding] = &[
         "balance",
         LOADS,
     ),
+    only(
+        hinted(
+            bind(
+                &[key(' ')],
+                "Space",
+                Action::AsExpected,
+                "as expected, or the next step done; Enter: type it",
+            ),
+            "as expected",
+        ),
+        SITE,
+    ),
+    only(
+        hinted(bind(&[key('D')], "D", Action::Clerk, "who enters, with which meter, how warm"), "who"),
+        SITE,
+    ),
     hinted(
         bind(&[key('e')], "e", Action::Change, "change the thing under the cursor, or all marked"),
         "change",
@@ -146,22 +162,6 @@ pub const BINDINGS: &[Binding] = &[
     bind(&[key('7')], "7", Action::Show(View::Riser), "riser: what hangs on what, as a picture"),
     bind(&[key('8')], "8", Action::Show(View::Plan), "plan of a level"),
     only(bind(&[key('0')], "0", Action::Show(View::Site), "site: what is pulled, tested and read"), LISTS),
-    only(
-        hinted(
-            bind(
-                &[key(' ')],
-                "Space",
-                Action::AsExpected,
-                "as expected, or the next step done; Enter: type it",
-            ),
-            "as expected",
-        ),
-        SITE,
-    ),
-    only(
-        hinted(bind(&[key('D')], "D", Action::Clerk, "who enters, with which meter, how warm"), "who"),
-        SITE,
-    ),
     bind(&[key('O')], "O", Action::Options, "open fixtures: which are ready as wired, what others need"),
     bind(&[key('i')], "i", Action::Locate(View::Plan), "show it on the plan"),
     bind(&[key('I')], "I", Action::Locate(View::Riser), "show it on the riser"),

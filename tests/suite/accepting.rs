@@ -18,6 +18,10 @@ fn shown(design: Design) -> Shown {
     shown
 }
 
+fn accepted_now(shown: &Shown) -> usize {
+    shown.app.design().job.accepted.len()
+}
+
 #[test]
 fn a_finding_is_accepted_by_name_with_a_reason_and_taken_back() {
     let mut shown = shown(over_target());
@@ -31,6 +35,7 @@ fn a_finding_is_accepted_by_name_with_a_reason_and_taken_back() {
     shown.press("never all on\r");
     let text = shown.text();
     assert!(text.contains("accepted") && text.contains("over-target"), "{text}");
+    assert_eq!(accepted_now(&shown), 1, "{text}");
     let accepted = |shown: &Shown| shown.app.design().job.accepted.clone();
     let all = accepted(&shown);
     assert_eq!((all.len(), all[0].by.as_str(), all[0].reason.as_str()), (1, "M. Osei", "never all on"));
@@ -39,7 +44,7 @@ fn a_finding_is_accepted_by_name_with_a_reason_and_taken_back() {
     shown.press("U");
     assert_eq!(accepted(&shown).len(), 1);
     // The same key on what is accepted takes it back.
-    shown.press("5gO");
+    shown.press("5gY");
     assert!(accepted(&shown).is_empty(), "{}", shown.text());
 }
 

@@ -25,13 +25,14 @@ fn the_views_open_turn_find_help_and_leave() {
         "[7 Riser]",
         "[8 Plan]",
         "[9 Done]",
+        "[0 Site]",
         "[1 Runs]",
     ] {
         opened.press("\t");
         opened.shows(view);
     }
     opened.press("\x1b[Z");
-    opened.shows("[9 Done]");
+    opened.shows("[0 Site]");
     opened.press("4/");
     opened.shows("find:");
     opened.press("HR17");

@@ -71,11 +71,16 @@ impl Face {
 
     /// The text with a visible sign for each character that the font does not have.
     pub fn shown(self, text: &str) -> String {
+        let text = Text::from(text);
+        let text = text.as_str();
         if text.is_ascii() {
             return text.to_owned();
         }
         let letters = self.letters();
-        text.chars().map(|c| if letters.contains_key(&c) { c } else { MISSING }).collect()
+        // What only joins or shapes its neighbours shows nothing by itself, and no letters here need it.
+        let joins = |c: char| matches!(c, '\u{200c}' | '\u{200d}' | '\u{fe00}'..='\u{fe0f}');
+        let seen = text.chars().filter(|c| !joins(*c));
+        seen.map(|c| if letters.contains_key(&c) { c } else { MISSING }).collect()
     }
 
     /// The text in one line of at most that width, ending in `~` if it was cut.

@@ -71,11 +71,15 @@ impl Form {
             .collect()
     }
 
+    /// The field that a reason begins with.
+    pub(super) fn named(&self, reason: &str) -> Option<usize> {
+        let (label, _) = reason.split_once(':')?;
+        self.lines.iter().position(|line| line.field.label == label)
+    }
+
     /// Says beside the field why the form could not be taken: the one that the reason begins with, or the present one.
     pub(in crate::tui) fn refuse(&mut self, reason: String) {
-        let label = reason.split_once(':').map(|(label, _)| label);
-        let named = label.and_then(|label| self.lines.iter().position(|line| line.field.label == label));
-        if let Some(at) = named {
+        if let Some(at) = self.named(&reason) {
             self.go(at);
         }
         if let Some(line) = self.lines.get_mut(self.at) {

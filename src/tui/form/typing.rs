@@ -135,7 +135,8 @@ impl Form {
 
     /// Finds what is wrong in the field the cursor is in, beyond its spelling.
     pub(super) fn check(&mut self, design: &Design) {
-        let whole = self.flaw(design);
+        // What is said of another field is said beside that one when the form is taken.
+        let whole = self.flaw(design).filter(|reason| self.named(reason).is_none_or(|at| at == self.at));
         let Some(line) = self.lines.get_mut(self.at) else { return };
         if line.reason.is_some() {
             return;

@@ -23,12 +23,20 @@ fn a_person_enters_the_readings_of_the_two_story_house() {
     let runs: Vec<String> =
         sample("two-story").job.boxes.iter().flat_map(|b| &b.feeds).map(|f| f.id.to_string()).collect();
     for (nth, run) in runs.iter().enumerate() {
-        hand.press(&format!("/{run} home\r"));
-        // Foot marks, then the four conductors as they are read out; the pair parted and joined as expected.
-        hand.press(&format!("\r{} {}\r", 900 - nth, 860 - nth));
-        hand.see(&format!("marks of {run}; u undoes it")).unwrap();
-        hand.press("\r0.5\r0.5\r0.5\r0.5\rOL\r\r\x1b");
-        hand.see(&format!("read joined from near of {run}")).unwrap();
+        hand.press(&format!("/{run}\r"));
+        // Foot marks, then the four conductors as they are read out; the pair parted and joined as expected. Each time
+        // what is asked for next is waited for, as many keys at once with Enter among them are a paste.
+        hand.answer("\r", &format!("{run}: foot marks at its start")).unwrap();
+        hand.answer(&format!("{} {}\r", 900 - nth, 860 - nth), &format!("marks of {run}; u undoes it"))
+            .unwrap();
+        hand.answer("\r", &format!("{run} conductor red: ")).unwrap();
+        for next in ["conductor orange", "conductor black", "conductor gray", "across from near"] {
+            hand.answer("0.5\r", &format!("{run} {next}: ")).unwrap();
+        }
+        hand.answer("OL\r", &format!("{run} joined from near: ")).unwrap();
+        hand.answer("\r", &format!("{run} insulation: ")).unwrap();
+        // With the next key at once it would be Alt and that key.
+        hand.answer("\x1b", "?:help").unwrap();
     }
     assert_eq!(hand.save_and_leave(), 0);
     let job = saved(&path);
