@@ -3,7 +3,6 @@
 use super::names::called;
 use super::{Cell, Column, Row, Section, Table, Weight};
 use crate::design::Design;
-use crate::format::Text;
 use crate::job::catalogue::Phase;
 use crate::job::{Id, Subject};
 use crate::plan::reels::{CablePlan, ReelFrom};
@@ -426,16 +425,12 @@ fn counted_from(design: &Design, takeoff: &Takeoff) -> Table {
     let mut rows = Vec::new();
     for cable in &takeoff.cables {
         let ids = cable.from.iter().map(|source| (source.subject.id.as_str(), Decimal::ONE)).collect();
-        let length = cable.length.shown(design.job.project.units);
-        rows.push(
-            Row::new(vec![Cell::from(&cable.part.id), Cell::from(length), Cell::from(in_rows(ids))])
-                .about(cable.part.clone()),
-        );
+        let length = Cell::from(cable.length.shown(design.job.project.units));
+        rows.extend(from_rows(Cell::from(&cable.part.id), length, &in_rows(ids), Some(&cable.part)));
     }
     for made in &takeoff.materials {
         let key = if made.part.is_some() { made.key.as_str() } else { made.name.as_str() };
-        let row = Row::new(vec![Cell::from(key), quantity(made.counted), Cell::text(sources(made))]);
-        rows.push(about(row, made.part.as_ref()));
+        rows.extend(from_rows(Cell::from(key), quantity(made.counted), &sources(made), made.part.as_ref()));
     }
     Table::new(
         "counted-from",
@@ -449,8 +444,19 @@ fn counted_from(design: &Design, takeoff: &Takeoff) -> Table {
     .with_rows(rows)
 }
 
+/// Most ids in a row, so that no row is too tall for a page.
+const IDS_IN_A_ROW: usize = 40;
+
+/// What a part was counted from, over as many rows as it takes.
+fn from_rows(part: Cell, counted: Cell, ids: &[String], subject: Option<&Subject>) -> Vec<Row> {
+    let (first, rest) = ids.split_at(ids.len().min(IDS_IN_A_ROW));
+    let more = rest.chunks(IDS_IN_A_ROW).map(|ids| vec![Cell::Blank, Cell::Blank, Cell::from(ids.join(" "))]);
+    let all = std::iter::once(vec![part, counted, Cell::from(first.join(" "))]).chain(more);
+    all.map(|cells| about(Row::new(cells), subject)).collect()
+}
+
 /// The ids of what a part was counted from, with how much each needs where that is not one.
-fn sources(made: &Material) -> Text {
+fn sources(made: &Material) -> Vec<String> {
     let mut of: BTreeMap<&str, Decimal> = BTreeMap::new();
     let mut order: Vec<&str> = Vec::new();
     for source in &made.from {
@@ -462,7 +468,7 @@ fn sources(made: &Material) -> Text {
         *sum = sum.checked_add(source.quantity).unwrap_or(*sum);
     }
     let each = order.into_iter().map(|id| (id, of.get(id).copied().unwrap_or(Decimal::ONE)));
-    in_rows(each.collect()).into()
+    in_rows(each.collect())
 }
 
 /// The letters an id begins with and its number; an id that is written otherwise has no number.
@@ -478,7 +484,7 @@ fn parted(id: &str) -> (&str, Option<u32>) {
 }
 
 /// Ids with how much each needs; those that go on by one from each other are taken together: `L-1..L-8:2 W-2`.
-fn in_rows(mut ids: Vec<(&str, Decimal)>) -> String {
+fn in_rows(mut ids: Vec<(&str, Decimal)>) -> Vec<String> {
     let mut first: HashMap<&str, usize> = HashMap::new();
     for (at, (id, _)) in ids.iter().enumerate() {
         first.entry(parted(id).0).or_insert(at);
@@ -496,5 +502,5 @@ fn in_rows(mut ids: Vec<(&str, Decimal)>) -> String {
         let much = if *n == Decimal::ONE { String::new() } else { format!(":{}", n.normalize()) };
         Some(if row.len() > 1 { format!("{first}..{last}{much}") } else { format!("{first}{much}") })
     });
-    rows.collect::<Vec<_>>().join(" ")
+    rows.collect()
 }

@@ -4,6 +4,7 @@ use super::price::{Bid, price};
 use super::{Material, Source, Task};
 use crate::design::Design;
 use crate::explain::NoFigure;
+use crate::format::Text;
 use crate::format::{self, UNKNOWN};
 use crate::job::read::nearest;
 use rust_decimal::Decimal;
@@ -29,7 +30,9 @@ pub fn explain(design: &Design, names: &[String]) -> Result<String, NoFigure> {
     let mut texts = Vec::new();
     for name in names {
         texts.push(if of_takeoff(name) {
-            one(design, &bid, name)?
+            // The names of parts are what somebody typed.
+            let text = one(design, &bid, name)?;
+            text.lines().fold(String::new(), |clean, line| clean + Text::from(line).as_str() + "\n")
         } else {
             crate::explain::explain(design, std::slice::from_ref(name))?
         });
