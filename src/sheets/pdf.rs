@@ -1,8 +1,8 @@
 //! Sheets as PDF, black on white: the same tables as in text, set in letters that are read at arm's length.
 //!
-//! Tables become blocks that are never split ([`block`]), blocks fill pages ([`page`]), pages are words and lines at
-//! their places ([`ink`]), and only [`write`] knows what a PDF is. The way the paper lies and the size of the letters
-//! follow from what the columns need ([`columns`]), unless somebody says otherwise.
+//! Tables become blocks that are never split (`block`), blocks fill pages (`page`), pages are words and lines at
+//! their places (`ink`), and only `write` knows what a PDF is. The way the paper lies and the size of the letters
+//! follow from what the columns need (`columns`), unless somebody says otherwise.
 
 mod block;
 mod columns;
