@@ -79,7 +79,14 @@ impl<'a> Workings<'a> {
 
     /// How the figures of one thing came about.
     pub fn about(&self, subject: &Subject) -> String {
-        let texts = self.of(subject).into_iter().filter_map(|name| self.explain(name).ok());
+        // What is wrong is asked for first.
+        let wrong = |name: &&str| {
+            let key = name.rsplit('/').next().unwrap_or_default();
+            self.design.findings.iter().any(|f| f.code == key && f.subject == *subject)
+        };
+        let mut names = self.of(subject);
+        names.sort_by_key(|name| !wrong(name));
+        let texts = names.into_iter().filter_map(|name| self.explain(name).ok());
         texts.collect::<Vec<_>>().join("\n")
     }
 

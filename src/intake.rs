@@ -60,6 +60,13 @@ const MOST_LISTED: usize = 40;
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
 pub struct Flaws(pub Vec<Flaw>);
 
+impl Flaws {
+    /// One flaw of the whole table.
+    fn whole(what: String) -> Self {
+        Self(vec![Flaw { row: None, column: None, what }])
+    }
+}
+
 impl fmt::Display for Flaws {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         for (at, flaw) in self.0.iter().take(MOST_LISTED).enumerate() {

@@ -8,6 +8,7 @@ mod alternates;
 mod amount;
 mod cables;
 mod count;
+mod entry;
 mod explain;
 mod joints;
 mod labor;

@@ -328,19 +328,7 @@ fn from_change(old: &Design, new: &Design, before: &Value, after: &Value) -> (Ch
 
 /// The length of a cable, whatever its kind.
 pub(super) fn length_of(design: &Design, subject: &Subject) -> Option<CableLength> {
-    let lengths = Lengths::new(&design.job, &design.index);
-    match spot(design, subject)? {
-        Spot::Feed { wall_box, feed } => {
-            let wall_box = design.job.boxes.get(wall_box)?;
-            lengths.feed(wall_box, wall_box.feeds.get(feed)?)
-        }
-        Spot::Loop { wall_box, control, at } => {
-            let wall_box = design.job.boxes.get(wall_box)?;
-            lengths.wired_loop(wall_box, wall_box.controls.get(control)?.loops.get(at)?).whole
-        }
-        Spot::Link { group, link } => lengths.link(design.job.groups.get(group)?.links.get(link)?),
-        _ => None,
-    }
+    Lengths::new(&design.job, &design.index).cable(&Id::new(&subject.id).ok()?)
 }
 
 /// Both lengths with how they are known, where they are not the same.

@@ -38,19 +38,9 @@ impl Row {
 
 /// The rows of a table that say anything.
 pub(super) fn rows(text: &str) -> Result<Vec<Row>, Flaws> {
-    let whole = |what: String| Flaws(vec![Flaw { row: None, column: None, what }]);
-    if text.len() > MOST_BYTES {
-        return Err(whole(format!(
-            "the table holds {} bytes, more than the {MOST_BYTES} it may",
-            text.len()
-        )));
-    }
-    let mut text = text.trim_start_matches('\u{feff}').replace("\r\n", "\n").replace('\r', "\n");
-    text.push('\n');
-    let records = records(&text).map_err(whole)?;
-    let mut records = records.into_iter();
+    let mut records = table(text)?.into_iter();
     let Some((heading_row, headings)) = records.next() else {
-        return Err(whole(format!(
+        return Err(Flaws::whole(format!(
             "the table is empty; its first row names the columns, like {}",
             example()
         )));
@@ -116,9 +106,23 @@ pub(super) fn short(text: &str) -> String {
     Text::from(text).within(40).into_owned()
 }
 
-/// The records with any cell in them, each with its row.
-/// The rows of a table that say anything, each with its number as a spreadsheet counts it.
-pub(super) fn records(text: &str) -> Result<Vec<(usize, Vec<String>)>, String> {
+/// The rows of a table that say anything, each with its number as a spreadsheet counts it; headings are the first.
+///
+/// # Errors
+/// When it is too long, or cannot be taken apart.
+pub(super) fn table(text: &str) -> Result<Vec<(usize, Vec<String>)>, Flaws> {
+    if text.len() > MOST_BYTES {
+        let length = text.len();
+        return Err(Flaws::whole(format!(
+            "the table holds {length} bytes, more than the {MOST_BYTES} it may"
+        )));
+    }
+    let mut text = text.trim_start_matches('\u{feff}').replace("\r\n", "\n").replace('\r', "\n");
+    text.push('\n');
+    records(&text).map_err(Flaws::whole)
+}
+
+fn records(text: &str) -> Result<Vec<(usize, Vec<String>)>, String> {
     let mut reader = csv::ReaderBuilder::new()
         .has_headers(false)
         .flexible(true)

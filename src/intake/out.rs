@@ -243,6 +243,18 @@ fn left_out(job: &Job) -> Vec<String> {
         (job.boxes.iter().filter(|b| b.allowance_watts.is_some()).count(), "watts set aside for wall boxes"),
         (controls().filter(|c| c.on.is_some()).count(), "controls on a stated feed"),
         (
+            controls().filter(|c| !c.open.is_empty()).count()
+                + loops().filter(|l| !l.open.is_empty()).count()
+                + job
+                    .levels
+                    .iter()
+                    .flat_map(|level| &level.rooms)
+                    .filter(|room| !room.open.is_empty())
+                    .count(),
+            "choices left open for a control, a loop or a room",
+        ),
+        (lights().filter(|l| l.blank).count(), "boxes that are to stay blank"),
+        (
             feeds().filter(|f| f.measured.is_some()).count()
                 + loops().filter(|l| l.measured.is_some() || l.return_leg.is_some()).count()
                 + lights().filter(|l| l.leg.is_some()).count(),

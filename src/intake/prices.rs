@@ -4,7 +4,7 @@
 //! semicolons or tabs, and gives one edit, or every flaw by row and column; nothing is ever half done. Parts that the
 //! table does not name stay as they are, and so does what a cell leaves empty; `?` in a cell says that it is not known.
 
-use super::cells::{MOST_BYTES, records};
+use super::cells::table;
 use super::{Flaw, Flaws};
 use crate::job::catalogue::Reel;
 use crate::job::edit::Edit;
@@ -97,18 +97,9 @@ pub fn write(job: &Job) -> Result<String, csv::Error> {
 /// # Errors
 /// Every flaw in the table, by row and column.
 pub fn read(job: &Job, text: &str) -> Result<PriceList, Flaws> {
-    let whole = |what: String| Flaws(vec![Flaw { row: None, column: None, what }]);
-    if text.len() > MOST_BYTES {
-        return Err(whole(format!(
-            "the table holds {} bytes, more than the {MOST_BYTES} it may",
-            text.len()
-        )));
-    }
-    let mut text = text.trim_start_matches('\u{feff}').replace("\r\n", "\n").replace('\r', "\n");
-    text.push('\n');
-    let mut rows = records(&text).map_err(whole)?.into_iter();
+    let mut rows = table(text)?.into_iter();
     let Some((number, headings)) = rows.next() else {
-        return Err(whole(format!("the table is empty; its first row is {}", COLUMNS.join(","))));
+        return Err(Flaws::whole(format!("the table is empty; its first row is {}", COLUMNS.join(","))));
     };
     let columns = columns(number, &headings)?;
     let mut reader = Reader::new(job);

@@ -4,6 +4,7 @@
 //! sheet of readings, `start mark`, `end mark`, a step like `tested`, or `splice`), `figure`, and if wanted `meter`,
 //! `celsius`, `date`, `by`. What an earlier row said of meter, celsius, date and by holds until another says it.
 
+use super::cells::table;
 use super::{Flaw, Flaws};
 use crate::format::Text;
 use crate::job::edit::{Edit, apply};
@@ -46,7 +47,8 @@ struct Record {
 /// # Errors
 /// Every flaw, by row and column; then nothing is taken.
 pub fn read_readings(job: &Job, text: &str) -> Result<TakenReadings, Flaws> {
-    let (rows, mut flaws) = rows(text);
+    let rows = rows(text)?;
+    let mut flaws = Vec::new();
     let index = Index::new(job).0;
     let mut records: Vec<Record> = Vec::new();
     let mut counted = TakenReadings { edit: Edit::Together(Vec::new()), readings: 0, records: 0, known: 0 };
@@ -88,57 +90,33 @@ pub fn read_readings(job: &Job, text: &str) -> Result<TakenReadings, Flaws> {
 }
 
 /// The rows with the number a spreadsheet gives them.
-fn rows(text: &str) -> (Vec<(usize, Cells)>, Vec<Flaw>) {
-    let first = text.lines().next().unwrap_or_default();
-    let by = [b',', b';', b'\t'].into_iter().max_by_key(|by| first.bytes().filter(|b| b == by).count());
-    let mut reader = csv::ReaderBuilder::new()
-        .has_headers(false)
-        .flexible(true)
-        .delimiter(by.unwrap_or(b','))
-        .trim(csv::Trim::All)
-        .from_reader(text.trim_start_matches('\u{feff}').as_bytes());
-    let (mut rows, mut flaws, mut columns) = (Vec::new(), Vec::new(), Vec::new());
-    for record in reader.records() {
-        let row = match &record {
-            Ok(record) => record.position().and_then(|at| usize::try_from(at.line()).ok()),
-            Err(error) => error.position().and_then(|at| usize::try_from(at.line()).ok()),
-        };
-        let Ok(record) = record else {
-            flaws.push(Flaw { row, column: None, what: "this row cannot be read".into() });
-            continue;
-        };
-        if record.iter().all(str::is_empty) {
-            continue;
+fn rows(text: &str) -> Result<Vec<(usize, Cells)>, Flaws> {
+    let mut records = table(text)?.into_iter();
+    let Some((row, headings)) = records.next() else {
+        return Err(Flaws::whole(format!("the table is empty; its first row is {}", COLUMNS.join(","))));
+    };
+    let mut flaws = Vec::new();
+    let mut flaw = |what| flaws.push(Flaw { row: Some(row), column: None, what });
+    let mut columns = Vec::new();
+    for cell in &headings {
+        let known = COLUMNS.iter().copied().find(|name| name.eq_ignore_ascii_case(cell));
+        if known.is_none() && !cell.is_empty() {
+            flaw(format!("'{}' is no column: there are {}", Text::from(cell), COLUMNS.join(", ")));
         }
-        if columns.is_empty() {
-            for cell in &record {
-                let known = COLUMNS.iter().copied().find(|name| name.eq_ignore_ascii_case(cell));
-                if known.is_none() && !cell.is_empty() {
-                    let what =
-                        format!("'{}' is no column: there are {}", Text::from(cell), COLUMNS.join(", "));
-                    flaws.push(Flaw { row, column: None, what });
-                }
-                columns.push(known);
-            }
-            for needed in ["id", "what"] {
-                if !columns.contains(&Some(needed)) {
-                    let what = format!("the heading row names no column '{needed}'");
-                    flaws.push(Flaw { row, column: None, what });
-                }
-            }
-            if !flaws.is_empty() {
-                break;
-            }
-            continue;
+        columns.push(known);
+    }
+    for needed in ["id", "what"] {
+        if !columns.contains(&Some(needed)) {
+            flaw(format!("the heading row names no column '{needed}'"));
         }
-        let named = columns.iter().zip(&record);
-        let cells = named.filter_map(|(column, cell)| Some(((*column)?, cell.to_owned()))).collect();
-        rows.push((row.unwrap_or(0), cells));
     }
-    if columns.is_empty() && flaws.is_empty() {
-        flaws.push(Flaw { row: None, column: None, what: "the table is empty".into() });
+    if !flaws.is_empty() {
+        return Err(Flaws(flaws));
     }
-    (rows, flaws)
+    let named = |cells: Vec<String>| {
+        columns.iter().zip(cells).filter_map(|(column, cell)| Some(((*column)?, cell))).collect()
+    };
+    Ok(records.map(|(row, cells)| (row, named(cells))).collect())
 }
 
 /// Takes one row, or gives the column that is wrong with what is wrong.

@@ -7,7 +7,7 @@
 use crate::job::house::{Level, Place, Room};
 use crate::job::site::CableRecord;
 use crate::job::wiring::{CeilingBox, Feed, Link, Loop, Source, WallBox};
-use crate::job::{Id, Index, Job};
+use crate::job::{Id, Index, Job, Kind, Spot};
 use crate::units::Length;
 
 /// How a length is known.
@@ -77,6 +77,22 @@ impl<'a> Lengths<'a> {
         let pulled = site.pulled().filter(|_| !self.planned);
         let pulled = pulled.map(|length| CableLength { length, basis: Basis::Pulled });
         pulled.or_else(|| measured.map(|length| CableLength { length, basis: Basis::Measured }))
+    }
+
+    /// The length of a cable, whatever its kind.
+    pub fn cable(&self, id: &Id) -> Option<CableLength> {
+        match self.index.spot(Kind::Cable, id)? {
+            Spot::Feed { wall_box, feed } => {
+                let wall_box = self.job.boxes.get(wall_box)?;
+                self.feed(wall_box, wall_box.feeds.get(feed)?)
+            }
+            Spot::Loop { wall_box, control, at } => {
+                let wall_box = self.job.boxes.get(wall_box)?;
+                self.wired_loop(wall_box, wall_box.controls.get(control)?.loops.get(at)?).whole
+            }
+            Spot::Link { group, link } => self.link(self.job.groups.get(group)?.links.get(link)?),
+            _ => None,
+        }
     }
 
     /// The length of a home run or an onward feed to a wall box.

@@ -105,19 +105,7 @@ pub(super) fn planned_length(design: &Design, id: &Id) -> Option<Length> {
 
 /// The length of a cable before it was pulled.
 fn planned(design: &Design, id: &Id) -> Option<CableLength> {
-    let lengths = Lengths::new(&design.job, &design.index).planned();
-    match design.index.spot(Kind::Cable, id)? {
-        Spot::Feed { wall_box, feed } => {
-            let wall_box = design.job.boxes.get(wall_box)?;
-            lengths.feed(wall_box, wall_box.feeds.get(feed)?)
-        }
-        Spot::Loop { wall_box, control, at } => {
-            let wall_box = design.job.boxes.get(wall_box)?;
-            lengths.wired_loop(wall_box, wall_box.controls.get(control)?.loops.get(at)?).whole
-        }
-        Spot::Link { group, link } => lengths.link(design.job.groups.get(group)?.links.get(link)?),
-        _ => None,
-    }
+    Lengths::new(&design.job, &design.index).planned().cable(id)
 }
 
 /// The sheet: four tables.

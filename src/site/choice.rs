@@ -10,7 +10,7 @@ use crate::job::catalogue::{BoxType, FixtureType};
 use crate::job::edit::{Edit, apply};
 use crate::job::house::{Exposure, Room};
 use crate::job::wiring::{CeilingBox, Loop, WallBox};
-use crate::job::{Id, Kind, Subject};
+use crate::job::{Id, Kind, Subject, open};
 use crate::network::{ControlAt, LoopAt};
 use crate::remedy;
 use crate::units::Money;
@@ -68,8 +68,8 @@ pub struct LoopChoices {
 }
 
 /// The fixtures a ceiling box may yet hold.
-fn offered<'a>(_: &Design, _: &WallBox, _: &Loop, ceiling: &'a CeilingBox) -> &'a [Id] {
-    if ceiling.fixture.is_some() { &[] } else { &ceiling.open }
+fn offered<'a>(design: &'a Design, wall_box: &WallBox, run: &'a Loop, ceiling: &'a CeilingBox) -> &'a [Id] {
+    open::open(&design.job, &design.index, wall_box, run, ceiling).0
 }
 
 /// Every loop with something open on it.
@@ -164,7 +164,14 @@ impl<'a> Trial<'a> {
         };
         let edits = boxes.iter().flat_map(|ceiling| {
             let held = fixture.map_or(Value::Null, |id| json!(id.as_str()));
-            [set(ceiling, "open", Value::Null), set(ceiling, "fixture", held)]
+            // Where nothing is to hang, a choice of the loop or the room must not reach either.
+            let blank = json!(fixture.is_none());
+            [
+                set(ceiling, "blank", json!(false)),
+                set(ceiling, "open", Value::Null),
+                set(ceiling, "fixture", held),
+                set(ceiling, "blank", blank),
+            ]
         });
         let edit = Edit::Together(edits.collect());
         let mut after = self.design.clone();

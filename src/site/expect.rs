@@ -337,12 +337,9 @@ fn loaded_volts(
 fn full_amps(design: &Design, line: &Line<'_>) -> Result<(f64, f64, f64), &'static str> {
     let run = design.network.run(line.id).ok_or("it is no home run")?;
     let study = design.study.run(&design.network, run).ok_or("it was not studied")?;
-    let open = design.network.runs[run].controls.iter().any(|(_, at)| {
-        let control = &design.job.boxes[at.wall_box].controls[at.control];
-        control.loops.iter().flat_map(|run| &run.ceiling).any(|ceiling| !ceiling.open.is_empty())
-    });
-    if open {
-        return Err("fixtures on it are still open");
+    let part = design.network.runs.get(run).and_then(|run| design.study.parts.get(run.part));
+    if part.is_some_and(|part| part.open.is_some()) {
+        return Err("what hangs on it is still open");
     }
     let amps = study.source_amps.filter(|_| study.outcome == Outcome::Solved);
     let amps = amps.ok_or("the study has no amps for it")?;

@@ -2,7 +2,8 @@
 
 use super::choice::{Choice, one_box};
 use crate::design::Design;
-use crate::job::{Id, Kind, Spot};
+use crate::job::wiring::CeilingBox;
+use crate::job::{Id, Kind, Spot, open};
 use crate::network::{ControlAt, LoopAt};
 
 /// Something that lights hang on.
@@ -112,9 +113,9 @@ fn every_light(design: &Design) -> Vec<Light> {
         for (control, wired) in entry.controls.iter().enumerate() {
             for (at, run) in wired.loops.iter().enumerate() {
                 let at = LoopAt { control: ControlAt { wall_box, control }, at };
-                let lit = |ceiling: usize| run.ceiling[ceiling].fixture.is_some();
-                lights
-                    .extend((0..run.ceiling.len()).filter(|c| lit(*c)).map(|ceiling| Light { at, ceiling }));
+                let lit = |held: &CeilingBox| open::lit(&design.job, &design.index, entry, run, held);
+                let boxes = run.ceiling.iter().enumerate().filter(|(_, held)| lit(held));
+                lights.extend(boxes.map(|(ceiling, _)| Light { at, ceiling }));
             }
         }
     }

@@ -5,8 +5,8 @@ use super::amount::Amount;
 use super::count::ceilings;
 use super::price::{Bid, priced};
 use crate::design::Design;
-use crate::job::wiring::{CeilingBox, Loop, LoopPath};
-use crate::job::{Id, Index, Job};
+use crate::job::wiring::{Loop, LoopPath};
+use crate::job::{Id, Index, Job, open};
 use crate::plan::reels::is_pulled;
 use rust_decimal::Decimal;
 
@@ -49,9 +49,10 @@ pub fn alternates(design: &Design, bid: &Bid) -> Vec<Alternate> {
         let what = format!("Leave out the return of the {count} loops that come back only to be capped");
         add("return-none".into(), what, count, &ended);
     }
-    for open in open_sets(&design.job) {
-        for choice in &open {
-            let (job, count) = with_choice(&design.job, &open, choice);
+    for (open, boxes) in open_sets(design) {
+        let count = boxes.len();
+        for choice in open {
+            let job = with_choice(&design.job, &boxes, choice);
             let name = design.index.fixture_type(&design.job, choice).map(|part| part.name.clone());
             let name = name.filter(|name| !name.trim().is_empty()).unwrap_or_else(|| choice.to_string());
             let places = if count == 1 { "box" } else { "boxes" };
@@ -77,16 +78,17 @@ fn with_loops(job: &Job, which: impl Fn(&Loop) -> bool, path: LoopPath) -> (Job,
     (job, count)
 }
 
-fn is_open(ceiling: &CeilingBox) -> bool {
-    ceiling.fixture.is_none() && !ceiling.open.is_empty()
-}
-
-/// The sets of fixtures that ceiling boxes are open between, each once.
-fn open_sets(job: &Job) -> Vec<Vec<Id>> {
-    let mut sets: Vec<Vec<Id>> = Vec::new();
-    for ceiling in job.boxes.iter().flat_map(ceilings).filter(|ceiling| is_open(ceiling)) {
-        if !sets.iter().any(|set| same(set, &ceiling.open)) {
-            sets.push(ceiling.open.clone());
+/// The sets of fixtures that ceiling boxes are open between, each once, with these boxes.
+fn open_sets(design: &Design) -> Vec<(&[Id], Vec<&Id>)> {
+    let mut sets: Vec<(&[Id], Vec<&Id>)> = Vec::new();
+    for wall_box in &design.job.boxes {
+        for (run, ceiling) in ceilings(wall_box) {
+            let (choices, _) = open::open(&design.job, &design.index, wall_box, run, ceiling);
+            match sets.iter_mut().find(|(set, _)| same(set, choices)) {
+                Some((_, boxes)) => boxes.push(&ceiling.id),
+                None if choices.is_empty() => {}
+                None => sets.push((choices, vec![&ceiling.id])),
+            }
         }
     }
     sets
@@ -96,17 +98,15 @@ fn same(a: &[Id], b: &[Id]) -> bool {
     a.len() == b.len() && a.iter().zip(b).all(|(a, b)| a.same(b))
 }
 
-/// The job with one fixture in all boxes that are open between these.
-fn with_choice(job: &Job, open: &[Id], choice: &Id) -> (Job, usize) {
+/// The job with one fixture in these ceiling boxes, whose choices are its own, its loop's or its room's.
+fn with_choice(job: &Job, boxes: &[&Id], choice: &Id) -> Job {
     let mut job = job.clone();
-    let mut count = 0;
     let loops = job.boxes.iter_mut().flat_map(|b| &mut b.controls).flat_map(|control| &mut control.loops);
     for ceiling in loops.flat_map(|run| &mut run.ceiling) {
-        if is_open(ceiling) && same(&ceiling.open, open) {
+        if boxes.iter().any(|id| id.same(&ceiling.id)) {
             ceiling.fixture = Some(choice.clone());
             ceiling.open.clear();
-            count += 1;
         }
     }
-    (job, count)
+    job
 }

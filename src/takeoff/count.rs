@@ -2,11 +2,12 @@
 
 use super::Facts;
 use super::amount::{Amount, line};
+use super::entry::{Bought, Entry};
 use super::joints::joints;
 use super::places::{Source, total};
 use crate::job::catalogue::{Per, Phase, SmallPart};
-use crate::job::wiring::{CeilingBox, Feed, Source as From, WallBox};
-use crate::job::{Id, Kind, Subject};
+use crate::job::wiring::{CeilingBox, Feed, Loop, Source as From, WallBox};
+use crate::job::{Id, Kind, Subject, open};
 use crate::network::{CableLength, Lengths};
 use crate::units::{Money, Rate};
 use rust_decimal::{Decimal, RoundingStrategy};
@@ -89,18 +90,6 @@ pub struct Material {
     pub price: Option<Decimal>,
     /// Pieces at that price.
     pub cost: Amount,
-}
-
-/// What the catalogue says of a part, whatever its kind.
-struct Entry<'a> {
-    id: &'a Id,
-    name: &'a str,
-    kind: Kind,
-    phase: Phase,
-    price: Option<Money>,
-    pack: Option<NonZeroU32>,
-    bought: u32,
-    waste: Rate,
 }
 
 /// Every part but cable, by group and in the order of the catalogue; parts that nothing needs are left out.
@@ -192,6 +181,7 @@ impl<'a> Tally<'a> {
         let job = self.design.job;
         let mut of_part: BTreeMap<String, Vec<Source>> = BTreeMap::new();
         let mut controls: BTreeMap<String, Vec<Source>> = BTreeMap::new();
+        let mut open: BTreeMap<Vec<String>, (Vec<Id>, Vec<Source>)> = BTreeMap::new();
         let mut none = Vec::new();
         for wall_box in &job.boxes {
             let source = one(Kind::WallBox, &wall_box.id, Some(&wall_box.room));
@@ -201,13 +191,20 @@ impl<'a> Tally<'a> {
             }
             for control in &wall_box.controls {
                 let source = one(Kind::Control, &control.id, Some(&wall_box.room));
-                controls.entry(control.part.folded()).or_default().push(source);
+                let types = control.types();
+                if types.len() == 1 {
+                    controls.entry(control.part.folded()).or_default().push(source);
+                } else {
+                    let key: Vec<String> = types.iter().map(|id| id.folded()).collect();
+                    let types = || (types.into_iter().cloned().collect(), Vec::new());
+                    open.entry(key).or_insert_with(types).1.push(source);
+                }
             }
         }
         for wall_box in &job.boxes {
-            for ceiling in ceilings(wall_box) {
+            for (run, ceiling) in ceilings(wall_box) {
                 let room = ceiling.room.as_ref().unwrap_or(&wall_box.room);
-                if let Some(part) = self.box_of(ceiling) {
+                if let Some(part) = self.box_of(wall_box, run, ceiling) {
                     of_part.entry(part.folded()).or_default().push(one(
                         Kind::Fixture,
                         &ceiling.id,
@@ -216,50 +213,27 @@ impl<'a> Tally<'a> {
                 }
             }
         }
-        let waste = job.estimate.waste.boxes;
-        for part in &job.catalogue.boxes {
-            let entry = Entry {
-                id: &part.id,
-                name: &part.name,
-                kind: Kind::BoxType,
-                phase: Phase::Rough,
-                price: part.price,
-                pack: part.pack,
-                bought: part.bought,
-                waste,
-            };
-            self.add(Group::Boxes, &entry, of_part.remove(&part.id.folded()).unwrap_or_default(), 0);
-        }
+        self.of_catalogue(Group::Boxes, &job.catalogue.boxes, job.estimate.waste.boxes, of_part);
         self.unchosen(Group::Boxes, "wall-box", "Wall box, no type chosen".into(), Phase::Rough, none);
-        let waste = job.estimate.waste.controls;
-        for part in &job.catalogue.controls {
-            let entry = Entry {
-                id: &part.id,
-                name: &part.name,
-                kind: Kind::ControlType,
-                phase: Phase::Trim,
-                price: part.price,
-                pack: part.pack,
-                bought: part.bought,
-                waste,
-            };
-            self.add(Group::Controls, &entry, controls.remove(&part.id.folded()).unwrap_or_default(), 0);
+        self.of_catalogue(Group::Controls, &job.catalogue.controls, job.estimate.waste.controls, controls);
+        for (choices, from) in open.into_values() {
+            self.open(Group::Controls, &choices, from);
         }
     }
 
     /// The box that is bought for a ceiling box; none where its fixture brings one, or nothing is chosen.
-    fn box_of<'b>(&'b self, ceiling: &'b CeilingBox) -> Option<&'b Id> {
+    fn box_of<'b>(&'b self, wall_box: &WallBox, run: &Loop, ceiling: &'b CeilingBox) -> Option<&'b Id> {
         let usual = || self.design.job.estimate.ceiling_box.as_ref();
-        ceiling.part.as_ref().or_else(|| if self.brings_box(ceiling) { None } else { usual() })
+        let brings = || self.brings_box(wall_box, run, ceiling);
+        ceiling.part.as_ref().or_else(|| if brings() { None } else { usual() })
     }
 
-    fn brings_box(&self, ceiling: &CeilingBox) -> bool {
+    /// Whether whatever a ceiling box may hold comes with its own box.
+    fn brings_box(&self, wall_box: &WallBox, run: &Loop, ceiling: &CeilingBox) -> bool {
         let own =
             |id: &Id| self.design.index.fixture_type(self.design.job, id).is_some_and(|part| part.own_box);
-        match &ceiling.fixture {
-            Some(fixture) => own(fixture),
-            None => !ceiling.open.is_empty() && ceiling.open.iter().all(own),
-        }
+        let mut held = open::held(self.design.job, self.design.index, wall_box, run, ceiling).peekable();
+        held.peek().is_some() && held.all(own)
     }
 
     fn ceiling_boxes(&mut self) {
@@ -268,51 +242,58 @@ impl<'a> Tally<'a> {
         let mut open: BTreeMap<Vec<String>, (Vec<Id>, Vec<Source>)> = BTreeMap::new();
         let mut none = Vec::new();
         for wall_box in &job.boxes {
-            for ceiling in ceilings(wall_box) {
+            for (run, ceiling) in ceilings(wall_box) {
                 let room = ceiling.room.as_ref().unwrap_or(&wall_box.room);
                 let source = one(Kind::Fixture, &ceiling.id, Some(room));
-                if self.box_of(ceiling).is_none() && !self.brings_box(ceiling) {
+                if self.box_of(wall_box, run, ceiling).is_none() && !self.brings_box(wall_box, run, ceiling) {
                     none.push(source.clone());
                 }
+                let (choices, _) = open::open(job, self.design.index, wall_box, run, ceiling);
                 if let Some(fixture) = &ceiling.fixture {
                     fixtures.entry(fixture.folded()).or_default().push(source);
-                } else if !ceiling.open.is_empty() {
-                    let key = ceiling.open.iter().map(Id::folded).collect();
-                    open.entry(key).or_insert_with(|| (ceiling.open.clone(), Vec::new())).1.push(source);
+                } else if !choices.is_empty() {
+                    let key = choices.iter().map(Id::folded).collect();
+                    open.entry(key).or_insert_with(|| (choices.to_vec(), Vec::new())).1.push(source);
                 }
             }
         }
         self.unchosen(Group::Boxes, "ceiling-box", "Ceiling box, no type chosen".into(), Phase::Rough, none);
-        let waste = job.estimate.waste.fixtures;
-        for part in &job.catalogue.fixtures {
-            let entry = Entry {
-                id: &part.id,
-                name: &part.name,
-                kind: Kind::FixtureType,
-                phase: Phase::Trim,
-                price: part.price,
-                pack: part.pack,
-                bought: part.bought,
-                waste,
-            };
-            self.add(Group::Fixtures, &entry, fixtures.remove(&part.id.folded()).unwrap_or_default(), 0);
-        }
+        self.of_catalogue(Group::Fixtures, &job.catalogue.fixtures, job.estimate.waste.fixtures, fixtures);
         for (choices, from) in open.into_values() {
-            self.open(&choices, from);
+            self.open(Group::Fixtures, &choices, from);
         }
     }
 
-    /// Ceiling boxes whose fixture is still open are priced at the dearest that they may hold.
-    fn open(&mut self, choices: &[Id], from: Vec<Source>) {
+    /// The parts of a catalogue with what each is needed for, by their ids.
+    fn of_catalogue<P: Bought>(
+        &mut self,
+        group: Group,
+        parts: &[P],
+        waste: Rate,
+        mut needed: BTreeMap<String, Vec<Source>>,
+    ) {
+        for part in parts {
+            let entry = part.entry(waste);
+            let from = needed.remove(&entry.id.folded()).unwrap_or_default();
+            self.add(group, &entry, from, 0);
+        }
+    }
+
+    /// What is still open is priced at the dearest that it may be.
+    fn open(&mut self, group: Group, choices: &[Id], from: Vec<Source>) {
         let words: Vec<String> = choices.iter().map(Id::to_string).collect();
         let name = format!("Still open: {}", words.join(" or "));
         let key = format!("open-{}", words.join("-or-"));
         let each = |id: &Id| -> Option<Decimal> {
-            let part = self.design.index.fixture_type(self.design.job, id)?;
-            part.price?.amount().checked_div(Decimal::from(part.pack.map_or(1, NonZeroU32::get)))
+            let (job, index) = (self.design.job, self.design.index);
+            let entry = match group {
+                Group::Controls => index.control_type(job, id)?.entry(Rate::ZERO),
+                _ => index.fixture_type(job, id)?.entry(Rate::ZERO),
+            };
+            entry.price?.amount().checked_div(Decimal::from(entry.pack.map_or(1, NonZeroU32::get)))
         };
         let dearest = choices.iter().map(each).try_fold(Decimal::ZERO, |most, price| Some(most.max(price?)));
-        self.unchosen(Group::Fixtures, &key, name, Phase::Trim, from);
+        self.unchosen(group, &key, name, Phase::Trim, from);
         if let (Some(made), Some(price)) = (self.made.last_mut(), dearest) {
             made.price = Some(price);
             made.cost = line(made.quantity, Some(price), Decimal::ONE);
@@ -325,17 +306,7 @@ impl<'a> Tally<'a> {
             let supplies = job.panels.iter().flat_map(|panel| &panel.supplies);
             let from = supplies.filter(|supply| supply.part.same(&part.id));
             let from = from.map(|supply| one(Kind::Supply, &supply.id, None)).collect();
-            let entry = Entry {
-                id: &part.id,
-                name: &part.name,
-                kind: Kind::SupplyType,
-                phase: Phase::Panel,
-                price: part.price,
-                pack: part.pack,
-                bought: part.bought,
-                waste: Rate::ZERO,
-            };
-            self.add(Group::Supplies, &entry, from, 0);
+            self.add(Group::Supplies, &part.entry(Rate::ZERO), from, 0);
         }
     }
 
@@ -351,7 +322,7 @@ impl<'a> Tally<'a> {
                 }
                 _ => 0,
             };
-            self.add(Group::SmallParts, &entry(part, job.estimate.waste.small_parts), from, uncounted);
+            self.add(Group::SmallParts, &part.entry(job.estimate.waste.small_parts), from, uncounted);
         }
     }
 
@@ -387,19 +358,16 @@ impl<'a> Tally<'a> {
             Per::WallBox => boxes().map(|b| source(Kind::WallBox, &b.id, Some(&b.room))).collect(),
             Per::CeilingBox => boxes()
                 .flat_map(|b| {
-                    ceilings(b)
-                        .map(move |c| source(Kind::Fixture, &c.id, Some(c.room.as_ref().unwrap_or(&b.room))))
+                    ceilings(b).map(move |(_, c)| {
+                        source(Kind::Fixture, &c.id, Some(c.room.as_ref().unwrap_or(&b.room)))
+                    })
                 })
                 .collect(),
             Per::Control => boxes()
                 .flat_map(|b| b.controls.iter().map(move |c| source(Kind::Control, &c.id, Some(&b.room))))
                 .collect(),
             Per::Fixture => boxes()
-                .flat_map(|b| {
-                    let holding = ceilings(b).filter(|c| c.fixture.is_some() || !c.open.is_empty());
-                    holding
-                        .map(move |c| source(Kind::Fixture, &c.id, Some(c.room.as_ref().unwrap_or(&b.room))))
-                })
+                .flat_map(|b| lights(self.design, b).map(|(id, room)| source(Kind::Fixture, id, Some(room))))
                 .collect(),
             Per::Supply => {
                 let supplies = job.panels.iter().flat_map(|panel| &panel.supplies);
@@ -434,7 +402,7 @@ impl<'a> Tally<'a> {
             places.into_iter().map(|((at, room), quantity)| Source::new(at, room, quantity)).collect()
         };
         for (part, places) in connectors.iter().zip(of_part) {
-            self.add(Group::SmallParts, &entry(part, job.estimate.waste.small_parts), sources(places), 0);
+            self.add(Group::SmallParts, &part.entry(job.estimate.waste.small_parts), sources(places), 0);
         }
         let name = if connectors.is_empty() {
             "Connectors: none in the catalogue"
@@ -445,26 +413,24 @@ impl<'a> Tally<'a> {
     }
 }
 
-fn entry(part: &SmallPart, waste: Rate) -> Entry<'_> {
-    Entry {
-        id: &part.id,
-        name: &part.name,
-        kind: Kind::SmallPart,
-        phase: part.phase,
-        price: part.price,
-        pack: part.pack,
-        bought: part.bought,
-        waste,
-    }
-}
-
 fn one(kind: Kind, id: &Id, room: Option<&Id>) -> Source {
     Source::new(Subject::new(kind, id), room.cloned(), Decimal::ONE)
 }
 
 /// The ceiling boxes of all loops that leave from a wall box.
-pub(super) fn ceilings(wall_box: &WallBox) -> impl Iterator<Item = &CeilingBox> {
-    wall_box.controls.iter().flat_map(|control| &control.loops).flat_map(|run| &run.ceiling)
+pub(super) fn ceilings(wall_box: &WallBox) -> impl Iterator<Item = (&Loop, &CeilingBox)> {
+    let loops = wall_box.controls.iter().flat_map(|control| &control.loops);
+    loops.flat_map(|run| run.ceiling.iter().map(move |ceiling| (run, ceiling)))
+}
+
+/// The ceiling boxes of a wall box in which a light hangs, or is to, each counted once in its room.
+pub(super) fn lights<'a>(design: Facts<'a>, wall_box: &'a WallBox) -> impl Iterator<Item = (&'a Id, &'a Id)> {
+    let lit = move |(run, ceiling): &(&Loop, &CeilingBox)| {
+        open::lit(design.job, design.index, wall_box, run, ceiling)
+    };
+    ceilings(wall_box)
+        .filter(lit)
+        .map(|(_, ceiling)| (&ceiling.id, ceiling.room.as_ref().unwrap_or(&wall_box.room)))
 }
 
 /// Every cable with the room it is counted in, that of the wall box it goes to or leaves from, and its length as planned:

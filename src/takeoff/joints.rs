@@ -15,8 +15,8 @@
 
 use super::Facts;
 use crate::job::catalogue::{ConductorPlan, Drive, FixtureColour, Function};
-use crate::job::wiring::{CeilingBox, Control, Feed, Loop, LoopPath, Source, WallBox};
-use crate::job::{Id, Kind, Subject};
+use crate::job::wiring::{Control, Feed, Loop, LoopPath, Source, WallBox};
+use crate::job::{Id, Kind, Subject, open};
 
 /// Conductors joined, or one capped.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -208,8 +208,8 @@ impl<'a> Found<'a> {
             let here = Subject::new(Kind::Fixture, &ceiling.id);
             let room = Some(ceiling.room.as_ref().unwrap_or(&wall_box.room));
             let ends = at + 1 == run.ceiling.len() && !run.path.returns();
-            let holds = ceiling.fixture.is_some() || !ceiling.open.is_empty();
-            match (holds, as_strings) {
+            let mut held = open::held(self.design.job, self.design.index, wall_box, run, ceiling).peekable();
+            match (held.peek().is_some(), as_strings) {
                 (false, false) if ends => {
                     self.capped(&here, room, plan.map_or(0, |plan| plan.conductors.len()));
                 }
@@ -218,7 +218,7 @@ impl<'a> Found<'a> {
                 (false, _) => {}
                 (true, false) => self.in_and_out(&here, room, plan, ends),
                 (true, true) => {
-                    let opened = if tunable(self.design, ceiling) && !ends { 2 } else { 1 };
+                    let opened = if held.any(|id| tunable(self.design, id)) && !ends { 2 } else { 1 };
                     (0..2 * opened).for_each(|_| self.add(&here, room, 2));
                 }
             }
@@ -251,12 +251,9 @@ fn string_or_side(plan: Option<&ConductorPlan>, function: Function, as_string: b
     }
 }
 
-fn tunable(design: Facts<'_>, ceiling: &CeilingBox) -> bool {
-    let is = |id: &Id| {
-        let part = design.index.fixture_type(design.job, id);
-        part.is_some_and(|part| part.colour == FixtureColour::Tunable)
-    };
-    ceiling.fixture.as_ref().is_some_and(is) || ceiling.open.iter().any(is)
+fn tunable(design: Facts<'_>, fixture: &Id) -> bool {
+    let part = design.index.fixture_type(design.job, fixture);
+    part.is_some_and(|part| part.colour == FixtureColour::Tunable)
 }
 
 /// Whether a control is on a feed of its box.

@@ -2,7 +2,7 @@
 
 use super::Facts;
 use super::amount::Amount;
-use super::count::{cable_lengths, ceilings, home_runs};
+use super::count::{cable_lengths, ceilings, home_runs, lights};
 use super::joints::{joints, plan_of};
 use super::places::{Source, total};
 use crate::job::catalogue::Function;
@@ -87,7 +87,8 @@ fn counted(design: Facts<'_>, key: &str) -> (Vec<Source>, usize) {
         "wall_box" => boxes().map(|b| one(Kind::WallBox, &b.id, Some(&b.room))).collect(),
         "ceiling_box" => boxes()
             .flat_map(|b| {
-                ceilings(b).map(move |c| one(Kind::Fixture, &c.id, Some(c.room.as_ref().unwrap_or(&b.room))))
+                ceilings(b)
+                    .map(move |(_, c)| one(Kind::Fixture, &c.id, Some(c.room.as_ref().unwrap_or(&b.room))))
             })
             .collect(),
         "joint" => {
@@ -107,10 +108,7 @@ fn counted(design: Facts<'_>, key: &str) -> (Vec<Source>, usize) {
             .flat_map(|b| b.controls.iter().map(move |c| one(Kind::Control, &c.id, Some(&b.room))))
             .collect(),
         "fixture" => boxes()
-            .flat_map(|b| {
-                let holding = ceilings(b).filter(|c| c.fixture.is_some() || !c.open.is_empty());
-                holding.map(move |c| one(Kind::Fixture, &c.id, Some(c.room.as_ref().unwrap_or(&b.room))))
-            })
+            .flat_map(|b| lights(design, b).map(|(id, room)| one(Kind::Fixture, id, Some(room))))
             .collect(),
         "supply" => job
             .panels

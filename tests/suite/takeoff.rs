@@ -2,9 +2,11 @@
 
 use crate::support::{SAMPLES, STARTER, design_of, project, sample};
 use rust_decimal::Decimal;
-use serde_json::Value;
+use serde_json::{Value, json as value};
 use studbay::design::Design;
-use studbay::schedule::{bid, costs, materials};
+use studbay::job::edit::{Edit, apply};
+use studbay::job::{Kind, Subject};
+use studbay::schedule::{bid, costs, materials, options, readings, trim};
 use studbay::sheets::{SHEETS, csv, json};
 use studbay::takeoff::{self, Amount, Bid};
 
@@ -338,4 +340,69 @@ fn a_cut_that_no_reel_holds_is_said_and_costs_what_nobody_knows() {
         .replace(r#"reels: [(length: "250 ft", price: "96.00"), (length: "500 ft", price: "184.00")],"#, "");
     let reels = studbay::schedule::reels::document(&design_of(&none));
     assert!(reels.cables[0].unplanned.is_some() && reels.cables[0].cost.is_none());
+}
+
+/// The cottage with the lamps beside the mantel still open: in their boxes, on their loop or in their room.
+fn mantel_open(kind: Kind, id: &str) -> Design {
+    let mut job = sample("cottage").job;
+    let choices = value!(["wall-5", "mirror-7"]);
+    let lamps = ["L-9", "L-10"];
+    let set = |kind: Kind, id: &str, field: &str, value: Value| Edit::Set {
+        subject: Subject::new(kind, id),
+        field: field.into(),
+        value,
+    };
+    let mut edits: Vec<Edit> =
+        lamps.iter().map(|lamp| set(Kind::Fixture, lamp, "fixture", Value::Null)).collect();
+    match kind {
+        Kind::Fixture => edits.extend(lamps.iter().map(|lamp| set(kind, lamp, "open", choices.clone()))),
+        _ => edits.push(set(kind, id, "open", choices)),
+    }
+    apply(&mut job, Edit::Together(edits)).unwrap();
+    Design::derive(job)
+}
+
+#[test]
+fn what_is_open_for_a_loop_or_a_room_is_open_in_each_of_its_boxes() {
+    let own = mantel_open(Kind::Fixture, "");
+    let bid = takeoff::price(&own);
+    let counted = |bid: &Bid| bid.takeoff.materials.iter().map(|made| made.from.len()).sum::<usize>();
+    assert_eq!(
+        counted(&bid),
+        counted(&takeoff::price(&sample("cottage"))),
+        "no light is lost while it is open"
+    );
+    let offered = takeoff::alternates(&own, &bid);
+    assert!(offered.iter().any(|other| other.key == "open-mirror-7" && other.count == 2), "{offered:?}");
+    let room = own.job.boxes.iter().find(|held| held.id.as_str() == "L1").unwrap().room.clone();
+    for (kind, id) in [(Kind::Cable, "L1b1"), (Kind::Room, room.as_str())] {
+        let other = mantel_open(kind, id);
+        assert_eq!(takeoff::price(&other), bid, "{id}");
+        assert_eq!(takeoff::alternates(&other, &bid), offered, "{id}");
+        assert_eq!(options::document(&other), options::document(&own), "{id}");
+        assert_eq!(trim::document(&other), trim::document(&own), "{id}");
+        assert_eq!(
+            readings::document(&other),
+            readings::document(&own),
+            "what is open on a home run leaves its amps unknown, {id}"
+        );
+    }
+}
+
+#[test]
+fn a_control_that_is_open_is_priced_at_the_dearest_it_may_be() {
+    let mut job = sample("cottage").job;
+    let edit = Edit::Set {
+        subject: Subject::new(Kind::Control, "M1b"),
+        field: "open".into(),
+        value: value!(["dim-12"]),
+    };
+    apply(&mut job, edit).unwrap();
+    let bid = takeoff::price(&Design::derive(job));
+    let open = bid.takeoff.materials.iter().find(|made| made.key == "open-sw-12-or-dim-12").unwrap();
+    assert_eq!(
+        (open.counted, exact(open.cost)),
+        (Decimal::ONE, "64.00".to_owned()),
+        "a dimmer is the dearer"
+    );
 }

@@ -2,7 +2,8 @@
 
 use crate::design::Design;
 use crate::job::catalogue::{ControlType, Drive, Load};
-use crate::job::wiring::{CeilingBox, Control};
+use crate::job::wiring::{Control, WallBox};
+use crate::job::{Id, open};
 use crate::network::Run;
 use crate::units::{Volts, Watts};
 
@@ -10,21 +11,29 @@ use crate::units::{Volts, Watts};
 /// can take.
 pub(super) fn watts(design: &Design, run: &Run, volts: f64) -> f64 {
     let boxes = &design.job.boxes;
-    let controls = run.controls.iter().filter_map(|(_, at)| boxes.get(at.wall_box)?.controls.get(at.control));
+    let controls = run.controls.iter().filter_map(|(_, at)| {
+        let wall_box = boxes.get(at.wall_box)?;
+        Some((wall_box, wall_box.controls.get(at.control)?))
+    });
     let allowances = run.allowances.iter().filter_map(|(_, at)| boxes.get(*at)?.allowance_watts);
-    controls.map(|control| of_control(design, control, volts)).sum::<f64>()
+    controls.map(|(wall_box, control)| of_control(design, wall_box, control, volts)).sum::<f64>()
         + allowances.map(Watts::get).sum::<f64>()
 }
 
-fn of_control(design: &Design, control: &Control, volts: f64) -> f64 {
+fn of_control(design: &Design, wall_box: &WallBox, control: &Control, volts: f64) -> f64 {
     let Some(part) = design.index.control_type(&design.job, &control.part) else { return 0.0 };
-    let lights = control.loops.iter().flat_map(|wired| &wired.ceiling);
-    part.own_watts.get() + lights.map(|light| of_light(design, part, light, volts)).sum::<f64>()
+    let lights = control.loops.iter().flat_map(|wired| wired.ceiling.iter().map(move |light| (wired, light)));
+    let held = |(wired, light)| open::held(&design.job, &design.index, wall_box, wired, light);
+    part.own_watts.get() + lights.map(|light| of_light(design, part, held(light), volts)).sum::<f64>()
 }
 
 /// The most of what a light may take while it is open what hangs there.
-fn of_light(design: &Design, control: &ControlType, light: &CeilingBox, volts: f64) -> f64 {
-    let parts = light.fixture.iter().chain(&light.open);
+fn of_light<'a>(
+    design: &Design,
+    control: &ControlType,
+    parts: impl Iterator<Item = &'a Id>,
+    volts: f64,
+) -> f64 {
     let watts =
         parts.filter_map(|id| design.index.fixture_type(&design.job, id)).map(|part| match part.load {
             Load::Power { watts, .. } | Load::Resistance { watts, .. } => watts.get(),

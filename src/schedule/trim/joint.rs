@@ -7,6 +7,7 @@
 
 use crate::design::Design;
 use crate::job::catalogue::{ConductorPlan, Drive, FixtureColour, Function};
+use crate::job::open;
 use crate::job::wiring::CeilingBox;
 use crate::schedule::by_room::LoopWork;
 
@@ -70,7 +71,7 @@ pub(super) fn joint(
     ceiling: &CeilingBox,
 ) -> Joint {
     let hangs = ceiling.fixture.is_some();
-    let open = !ceiling.open.is_empty();
+    let open = waiting(design, on, ceiling);
     match wires.is_string {
         Some(true) => string_joint(design, on, wires, at, ceiling),
         Some(false) if wires.plus.is_empty() || wires.minus.is_empty() => told_nothing(),
@@ -87,6 +88,11 @@ pub(super) fn joint(
     }
 }
 
+/// Whether what hangs there is still to be chosen.
+fn waiting(design: &Design, on: &LoopWork<'_>, ceiling: &CeilingBox) -> bool {
+    !open::open(&design.job, &design.index, on.wall_box, on.run, ceiling).0.is_empty()
+}
+
 fn told_nothing() -> Joint {
     Joint { words: "which wire does what is not told; ask before joining".into(), ..Joint::default() }
 }
@@ -98,7 +104,7 @@ fn string_joint(design: &Design, on: &LoopWork<'_>, wires: &Wires, at: usize, ce
     let tunable = fixture.is_some_and(|fixture| fixture.colour == FixtureColour::Tunable);
     let [first, second] = &wires.strings;
     let Some(out) = first.first() else { return told_nothing() };
-    let waits = if ceiling.open.is_empty() { "no light" } else { "not chosen yet" };
+    let waits = if waiting(design, on, ceiling) { "not chosen yet" } else { "no light" };
     if last {
         // Out on the first conductor, back on the second: the last box joins the two.
         let Some(back) = first.get(1) else { return told_nothing() };

@@ -91,7 +91,7 @@ impl Tool {
                     None => json!({"place": at}),
                 })
             }
-            Self::Propose(room) => propose::start(job, room),
+            Self::Propose(room) => propose::start(design, room),
             Self::FillDown(subjects) | Self::FillCells(subjects, _) => fill::start(design, subjects),
             Self::Accept(_) => Ok(accept::start(job)),
         }

@@ -1,11 +1,13 @@
 //! Lights proposed for a room, with what may be changed before they are taken.
 
 use super::{field, number, words};
+use crate::design::Design;
 use crate::format::Quantity;
 use crate::job::edit::Edit;
 use crate::job::fields::{Field, Shape};
-use crate::job::wiring::LoopPath;
+use crate::job::wiring::{LoopPath, Source};
 use crate::job::{Id, Index, Job, Kind};
+use crate::plan::next::Outlets;
 use crate::plan::propose::{Basis, Proposal, propose, propose_split};
 use serde_json::{Value, json};
 
@@ -28,9 +30,21 @@ pub(super) const FIELDS: &[Field] = &[
 /// The name of the note in a draft that a person said how many lights.
 const GIVEN: &str = "given";
 
+/// What is proposed to begin with. One home run goes to the first output with room for it; of several, one output need
+/// not take all.
+pub(super) fn start(design: &Design, room: &Id) -> Result<Value, String> {
+    let mut draft = begun(&design.job, room)?;
+    if number(&draft, "boxes") == Some(1)
+        && let Some(output) = Outlets::of(design).take()
+    {
+        draft["from"] = json!(Source::Output(output));
+    }
+    Ok(draft)
+}
+
 /// The fixture and control to begin with: those that most lights of the job are of, else the first of the catalogue that
 /// go together.
-pub(super) fn start(job: &Job, room: &Id) -> Result<Value, String> {
+fn begun(job: &Job, room: &Id) -> Result<Value, String> {
     if Index::new(job).0.room(job, room).is_none() {
         return Err("put the cursor on a room: lights are proposed for a room".into());
     }
@@ -138,13 +152,28 @@ pub(super) fn edit(job: &Job, room: &Id, draft: &Value) -> Result<(Edit, String)
 pub(super) fn follow(job: &Job, room: &Id, draft: &mut Value, typed: &str) {
     match typed {
         "lights" => draft[GIVEN] = Value::Bool(true),
-        "fixture" | "control" => {}
+        "fixture" | "control" | "boxes" => {}
         _ => return,
+    }
+    if typed == "boxes" {
+        spread(job, draft);
+        return;
     }
     if let Ok(proposal) = proposed(job, room, draft) {
         draft["lights"] = json!(proposal.lights);
         draft["boxes"] = json!(proposal.wall_boxes);
         draft["controls"] = json!(proposal.controls_each);
+        spread(job, draft);
+    }
+}
+
+/// Of several home runs each finds its own output later: they come from the panel.
+fn spread(job: &Job, draft: &mut Value) {
+    let from = draft.get("from").cloned().and_then(|from| serde_json::from_value(from).ok());
+    if let (Some(Source::Output(output)), Some(2..)) = (from, number(draft, "boxes"))
+        && let Some((panel, _)) = Index::new(job).0.supply(job, &output.supply)
+    {
+        draft["from"] = json!(Source::Panel(panel.id.clone()));
     }
 }
 
