@@ -40,6 +40,11 @@ impl Field {
         Self { path, label, help, shape }
     }
 
+    /// Whether it records what happened to a thing after it was planned: on site, in readings, on flags.
+    pub fn is_record(&self) -> bool {
+        matches!(self.path.first(), Some(&"site" | &"readings" | &"tag"))
+    }
+
     /// Whether the field is there, given what else is chosen: the watts of a load only for a load of power.
     pub fn applies(&self, thing: &Value) -> bool {
         let mut at = thing;

@@ -27,6 +27,17 @@ enum Purpose {
     Do(Tool),
 }
 
+impl Purpose {
+    /// Whether a field belongs on the form: an id stays, and what is only planned has no records yet.
+    fn asks(&self, field: &Field) -> bool {
+        match self {
+            Self::Change(_) => field.shape != Shape::Id,
+            Self::Make { .. } => !field.is_record(),
+            Self::Do(_) => true,
+        }
+    }
+}
+
 /// A field on the form.
 #[derive(Debug, Clone)]
 pub(super) struct Line {
@@ -80,10 +91,9 @@ impl Form {
         let spot = Id::new(&subject.id).ok().and_then(|id| design.index.spot(subject.kind, &id));
         let parent = spot.and_then(|spot| fields::parent(&design.job, spot)).map(|parent| parent.kind);
         let all = fields::of(subject.kind, spot);
-        let fields = all.iter().filter(|field| field.shape != Shape::Id);
         (!all.is_empty()).then(|| {
             let purpose = Purpose::Change(subject.clone());
-            Self::new(design, purpose, (subject.kind, parent), all, thing, fields)
+            Self::new(design, purpose, (subject.kind, parent), all, thing)
         })
     }
 
@@ -102,8 +112,7 @@ impl Form {
         };
         let all = fields::of(kind, like);
         let of = parent.as_ref().map(|parent| parent.kind);
-        let mut form =
-            Self::new(design, Purpose::Make { kind, parent, at }, (kind, of), all, thing, all.iter());
+        let mut form = Self::new(design, Purpose::Make { kind, parent, at }, (kind, of), all, thing);
         // Its id is proposed; the name is what a person types first.
         form.go(usize::from(form.lines.len() > 1));
         form
@@ -116,7 +125,7 @@ impl Form {
     pub(super) fn tool(design: &Design, tool: Tool) -> Result<Self, String> {
         let draft = tool.start(design)?;
         let all = tool.fields(&design.job);
-        Ok(Self::new(design, Purpose::Do(tool), (Kind::Project, None), all, draft, all.iter()))
+        Ok(Self::new(design, Purpose::Do(tool), (Kind::Project, None), all, draft))
     }
 
     fn new(
@@ -125,10 +134,10 @@ impl Form {
         (kind, parent): (Kind, Option<Kind>),
         all: &'static [Field],
         thing: Value,
-        fields: impl Iterator<Item = &'static Field>,
     ) -> Self {
-        let lines = fields
-            .filter(|field| field.applies(&thing))
+        let lines = all
+            .iter()
+            .filter(|field| purpose.asks(field) && field.applies(&thing))
             .map(|field| Line { field, input: Input::new(&field.text(&thing)), reason: None })
             .collect();
         let draft = thing.clone();

@@ -122,8 +122,8 @@ impl Form {
     /// A form chosen anew has other fields below it.
     fn relist(&mut self) {
         let keep: Vec<Line> = std::mem::take(&mut self.lines);
-        let making = matches!(self.purpose, Purpose::Make { .. });
-        for field in self.all.iter().filter(|f| f.applies(&self.draft) && (making || f.shape != Shape::Id)) {
+        let purpose = &self.purpose;
+        for field in self.all.iter().filter(|field| purpose.asks(field) && field.applies(&self.draft)) {
             let kept = keep.iter().find(|line| line.field.path == field.path);
             self.lines.push(kept.cloned().unwrap_or_else(|| Line {
                 field,
