@@ -1,5 +1,7 @@
 //! The takeoff: every part with waste, what is still to be ordered of it, what it was counted from, and in which room.
 
+mod counted;
+
 use super::names::called;
 use super::{Cell, Column, Row, Section, Table, Weight};
 use crate::design::Design;
@@ -11,7 +13,6 @@ use crate::units::Length;
 use rust_decimal::Decimal;
 use rust_decimal::prelude::ToPrimitive;
 use serde::Serialize;
-use std::collections::{BTreeMap, HashMap};
 
 /// The document of the sheet `materials`. Quantities are exact decimals.
 #[derive(Debug, Clone, PartialEq, Serialize)]
@@ -183,7 +184,7 @@ pub fn tables(design: &Design) -> Vec<Table> {
         parts(design, &takeoff),
         orders(design, &takeoff),
         rooms(design, &takeoff),
-        counted_from(design, &takeoff),
+        counted::table(design, &takeoff),
     ]
 }
 
@@ -418,89 +419,4 @@ fn rooms(design: &Design, takeoff: &Takeoff) -> Table {
             .into(),
     );
     table
-}
-
-/// What each quantity was counted from, so that a doubtful one can be looked up.
-fn counted_from(design: &Design, takeoff: &Takeoff) -> Table {
-    let mut rows = Vec::new();
-    for cable in &takeoff.cables {
-        let ids = cable.from.iter().map(|source| (source.subject.id.as_str(), Decimal::ONE)).collect();
-        let length = Cell::from(cable.length.shown(design.job.project.units));
-        rows.extend(from_rows(Cell::from(&cable.part.id), length, &in_rows(ids), Some(&cable.part)));
-    }
-    for made in &takeoff.materials {
-        let key = if made.part.is_some() { made.key.as_str() } else { made.name.as_str() };
-        rows.extend(from_rows(Cell::from(key), quantity(made.counted), &sources(made), made.part.as_ref()));
-    }
-    Table::new(
-        "counted-from",
-        "What it was counted from",
-        vec![
-            Column::text("part", "part").width(8, 16),
-            Column::figure("counted", "counted").width(6, 10),
-            Column::text("from", "from").width(24, 90).grow(),
-        ],
-    )
-    .with_rows(rows)
-}
-
-/// Most ids in a row, so that no row is too tall for a page.
-const IDS_IN_A_ROW: usize = 40;
-
-/// What a part was counted from, over as many rows as it takes.
-fn from_rows(part: Cell, counted: Cell, ids: &[String], subject: Option<&Subject>) -> Vec<Row> {
-    let (first, rest) = ids.split_at(ids.len().min(IDS_IN_A_ROW));
-    let more = rest.chunks(IDS_IN_A_ROW).map(|ids| vec![Cell::Blank, Cell::Blank, Cell::from(ids.join(" "))]);
-    let all = std::iter::once(vec![part, counted, Cell::from(first.join(" "))]).chain(more);
-    all.map(|cells| about(Row::new(cells), subject)).collect()
-}
-
-/// The ids of what a part was counted from, with how much each needs where that is not one.
-fn sources(made: &Material) -> Vec<String> {
-    let mut of: BTreeMap<&str, Decimal> = BTreeMap::new();
-    let mut order: Vec<&str> = Vec::new();
-    for source in &made.from {
-        let id = source.subject.id.as_str();
-        let sum = of.entry(id).or_insert_with(|| {
-            order.push(id);
-            Decimal::ZERO
-        });
-        *sum = sum.checked_add(source.quantity).unwrap_or(*sum);
-    }
-    let each = order.into_iter().map(|id| (id, of.get(id).copied().unwrap_or(Decimal::ONE)));
-    in_rows(each.collect())
-}
-
-/// The letters an id begins with and its number; an id that is written otherwise has no number.
-fn parted(id: &str) -> (&str, Option<u32>) {
-    let digits = id.bytes().rev().take_while(u8::is_ascii_digit).count();
-    match id.split_at_checked(id.len() - digits) {
-        // What is written with zeros before it goes on in another way than by its number.
-        Some((letters, digits)) if !letters.is_empty() && !digits.starts_with('0') => {
-            (letters, digits.parse().ok())
-        }
-        _ => (id, None),
-    }
-}
-
-/// Ids with how much each needs; those that go on by one from each other are taken together: `L-1..L-8:2 W-2`.
-fn in_rows(mut ids: Vec<(&str, Decimal)>) -> Vec<String> {
-    let mut first: HashMap<&str, usize> = HashMap::new();
-    for (at, (id, _)) in ids.iter().enumerate() {
-        first.entry(parted(id).0).or_insert(at);
-    }
-    ids.sort_by_key(|(id, _)| (first.get(parted(id).0).copied(), parted(id).1));
-    let goes_on = |before: &(&str, Decimal), next: &(&str, Decimal)| {
-        let ((letters, number), (other, then)) = (parted(before.0), parted(next.0));
-        letters == other
-            && before.1 == next.1
-            && number.is_some()
-            && number.and_then(|n| n.checked_add(1)) == then
-    };
-    let rows = ids.chunk_by(goes_on).filter_map(|row| {
-        let ((first, n), (last, _)) = (row.first()?, row.last()?);
-        let much = if *n == Decimal::ONE { String::new() } else { format!(":{}", n.normalize()) };
-        Some(if row.len() > 1 { format!("{first}..{last}{much}") } else { format!("{first}{much}") })
-    });
-    rows.collect()
 }
