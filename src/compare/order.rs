@@ -8,9 +8,10 @@
 use super::changes::{Change, ChangeKind};
 use super::effects::part_name;
 use crate::design::Design;
+use crate::job::catalogue::each;
 use crate::job::site::Step;
 use crate::job::wiring::{CeilingBox, WallBox};
-use crate::job::{Id, Job, Kind, Stage, Subject};
+use crate::job::{Id, Job, Kind, Stage, Subject, open};
 use crate::network::{CableLength, Lengths};
 use crate::units::Money;
 use rust_decimal::{Decimal, RoundingStrategy};
@@ -180,7 +181,7 @@ fn line(design: &Design, item: &Item, why: OrderWhy, count: Option<i64>) -> Orde
     let quantity = count.map(|count| {
         if is_feet { (Decimal::from(count) / Decimal::from(FOOT)).round_dp(2) } else { Decimal::from(count) }
     });
-    let each = each(&design.job, &item.part);
+    let each = price_of(&design.job, &item.part);
     let cost = quantity.zip(each).and_then(|(quantity, each)| quantity.checked_mul(each)).map(cents);
     let name = part_name(&design.job, &(item.part.kind, item.part.id.to_ascii_lowercase()));
     OrderLine {
@@ -200,25 +201,24 @@ fn cents(amount: Decimal) -> Decimal {
 }
 
 /// What a piece costs, or a foot of cable from the reel that is cheapest by length.
-fn each(job: &Job, part: &Subject) -> Option<Decimal> {
+fn price_of(job: &Job, part: &Subject) -> Option<Decimal> {
     let parts = &job.catalogue;
     let is = |id: &Id| id.as_str().eq_ignore_ascii_case(&part.id);
-    let price = match part.kind {
+    match part.kind {
         Kind::CableType => {
             let reels = &parts.cables.iter().find(|e| is(&e.id))?.reels;
             let by_foot = reels.iter().filter_map(|reel| {
                 let feet = Decimal::from(reel.length.ticks()).checked_div(Decimal::from(FOOT))?;
                 reel.price.map(Money::amount)?.checked_div(feet)
             });
-            return by_foot.min();
+            by_foot.min()
         }
-        Kind::FixtureType => parts.fixtures.iter().find(|e| is(&e.id))?.price,
-        Kind::SupplyType => parts.supplies.iter().find(|e| is(&e.id))?.price,
-        Kind::ControlType => parts.controls.iter().find(|e| is(&e.id))?.price,
-        Kind::BoxType => parts.boxes.iter().find(|e| is(&e.id))?.price,
+        Kind::FixtureType => parts.fixtures.iter().find(|e| is(&e.id)).and_then(|e| each(e.price, e.pack)),
+        Kind::SupplyType => parts.supplies.iter().find(|e| is(&e.id)).and_then(|e| each(e.price, e.pack)),
+        Kind::ControlType => parts.controls.iter().find(|e| is(&e.id)).and_then(|e| each(e.price, e.pack)),
+        Kind::BoxType => parts.boxes.iter().find(|e| is(&e.id)).and_then(|e| each(e.price, e.pack)),
         _ => None,
-    };
-    price.map(Money::amount)
+    }
 }
 
 /// Everything that is bought, by the thing and the kind of part it is bought for.
@@ -257,7 +257,7 @@ fn items(design: &Design) -> BTreeMap<(Kind, String, Kind), Item> {
                 add(Kind::Cable, &run.id, Kind::CableType, &run.cable, length, pulled);
                 for ceiling in &run.ceiling {
                     let (set, hung) = ceiling_done(ceiling);
-                    if let Some(part) = &ceiling.part {
+                    if let Some(part) = open::box_of(job, &design.index, wall_box, run, ceiling) {
                         add(Kind::Fixture, &ceiling.id, Kind::BoxType, part, Some(1), set || pulled);
                     }
                     if let Some(part) = &ceiling.fixture {

@@ -16,6 +16,7 @@ use super::Id;
 use super::house::Exposure;
 use super::site::Meter;
 use crate::units::{Length, Mass, Money, Volume};
+use rust_decimal::Decimal;
 use serde::{Deserialize, Serialize};
 use std::num::NonZeroU32;
 
@@ -85,4 +86,10 @@ pub struct BoxType {
     /// Pieces bought for this job already.
     #[serde(default, skip_serializing_if = "crate::job::is_none_bought")]
     pub bought: u32,
+}
+
+/// What one piece costs, in the job's money: the price of a pack over the pieces in it, or the price where it is sold by
+/// the piece. None where the price is not known.
+pub fn each(price: Option<Money>, pack: Option<NonZeroU32>) -> Option<Decimal> {
+    price?.amount().checked_div(Decimal::from(pack.map_or(1, NonZeroU32::get)))
 }

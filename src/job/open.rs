@@ -85,6 +85,29 @@ pub fn lit(job: &Job, index: &Index, wall_box: &WallBox, wired: &Loop, ceiling: 
     held(job, index, wall_box, wired, ceiling).next().is_some()
 }
 
+/// Whether whatever a ceiling box may hold comes with its own box.
+pub fn brings_box(job: &Job, index: &Index, wall_box: &WallBox, wired: &Loop, ceiling: &CeilingBox) -> bool {
+    let own = |id: &Id| index.fixture_type(job, id).is_some_and(|part| part.own_box);
+    let mut held = held(job, index, wall_box, wired, ceiling).peekable();
+    held.peek().is_some() && held.all(own)
+}
+
+/// The box that is bought for a ceiling box: its own entry, else the job's usual one; none where what hangs there brings
+/// its own, or nothing is chosen.
+pub fn box_of<'a>(
+    job: &'a Job,
+    index: &Index,
+    wall_box: &WallBox,
+    wired: &'a Loop,
+    ceiling: &'a CeilingBox,
+) -> Option<&'a Id> {
+    let usual = || job.estimate.ceiling_box.as_ref();
+    ceiling
+        .part
+        .as_ref()
+        .or_else(|| if brings_box(job, index, wall_box, wired, ceiling) { None } else { usual() })
+}
+
 impl Control {
     /// The types it may be: the one it has, and those still open beside it, each once.
     pub fn types(&self) -> Vec<&Id> {

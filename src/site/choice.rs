@@ -6,14 +6,13 @@
 use crate::checks::{Finding, Severity};
 use crate::design::Design;
 use crate::format;
-use crate::job::catalogue::{BoxType, FixtureType};
+use crate::job::catalogue::{BoxType, FixtureType, each};
 use crate::job::edit::{Edit, apply};
 use crate::job::house::{Exposure, Room};
 use crate::job::wiring::{CeilingBox, Loop, WallBox};
 use crate::job::{Id, Kind, Subject, open};
 use crate::network::{ControlAt, LoopAt};
 use crate::remedy;
-use crate::units::Money;
 use rust_decimal::Decimal;
 use serde_json::{Value, json};
 use std::collections::HashSet;
@@ -137,7 +136,7 @@ impl<'a> Trial<'a> {
         let part = self.design.index.fixture_type(&self.design.job, fixture);
         #[expect(clippy::cast_possible_wrap, reason = "a loop has few boxes")]
         let count = Decimal::from(boxes.len() as i64);
-        let price = part.and_then(|part| part.price).map(|price| price.amount() * count);
+        let price = part.and_then(|part| each(part.price, part.pack)).map(|each| each * count);
         let mut needs = self.electrical(fixture, &boxes);
         let mut unknown = Vec::new();
         if let Some(part) = part {
@@ -346,7 +345,7 @@ fn other_box(design: &Design, part: &FixtureType, wet: Exposure) -> (String, Opt
     let listed = |held: &&BoxType| wet == Exposure::Dry || held.exposure.is_some_and(|listed| listed >= wet);
     let ceiling = design.job.catalogue.boxes.iter().filter(|held| held.gangs == 0);
     let fits = ceiling.filter(bears).filter(deep).filter(listed);
-    let price = |held: &&BoxType| held.price.map(Money::amount);
+    let price = |held: &&BoxType| each(held.price, held.pack);
     match fits.min_by_key(|held| (price(held).is_none(), price(held))) {
         Some(held) => {
             let cost = price(&held);

@@ -5,7 +5,7 @@ use super::amount::{Amount, line};
 use super::entry::{Bought, Entry};
 use super::joints::joints;
 use super::places::{Source, total};
-use crate::job::catalogue::{Per, Phase, SmallPart};
+use crate::job::catalogue::{Per, Phase, SmallPart, each};
 use crate::job::wiring::{CeilingBox, Feed, Loop, Source as From, WallBox};
 use crate::job::{Id, Kind, Subject, open};
 use crate::network::{CableLength, Lengths};
@@ -204,7 +204,7 @@ impl<'a> Tally<'a> {
         for wall_box in &job.boxes {
             for (run, ceiling) in ceilings(wall_box) {
                 let room = ceiling.room.as_ref().unwrap_or(&wall_box.room);
-                if let Some(part) = self.box_of(wall_box, run, ceiling) {
+                if let Some(part) = open::box_of(job, self.design.index, wall_box, run, ceiling) {
                     of_part.entry(part.folded()).or_default().push(one(
                         Kind::Fixture,
                         &ceiling.id,
@@ -221,21 +221,6 @@ impl<'a> Tally<'a> {
         }
     }
 
-    /// The box that is bought for a ceiling box; none where its fixture brings one, or nothing is chosen.
-    fn box_of<'b>(&'b self, wall_box: &WallBox, run: &Loop, ceiling: &'b CeilingBox) -> Option<&'b Id> {
-        let usual = || self.design.job.estimate.ceiling_box.as_ref();
-        let brings = || self.brings_box(wall_box, run, ceiling);
-        ceiling.part.as_ref().or_else(|| if brings() { None } else { usual() })
-    }
-
-    /// Whether whatever a ceiling box may hold comes with its own box.
-    fn brings_box(&self, wall_box: &WallBox, run: &Loop, ceiling: &CeilingBox) -> bool {
-        let own =
-            |id: &Id| self.design.index.fixture_type(self.design.job, id).is_some_and(|part| part.own_box);
-        let mut held = open::held(self.design.job, self.design.index, wall_box, run, ceiling).peekable();
-        held.peek().is_some() && held.all(own)
-    }
-
     fn ceiling_boxes(&mut self) {
         let job = self.design.job;
         let mut fixtures: BTreeMap<String, Vec<Source>> = BTreeMap::new();
@@ -245,10 +230,13 @@ impl<'a> Tally<'a> {
             for (run, ceiling) in ceilings(wall_box) {
                 let room = ceiling.room.as_ref().unwrap_or(&wall_box.room);
                 let source = one(Kind::Fixture, &ceiling.id, Some(room));
-                if self.box_of(wall_box, run, ceiling).is_none() && !self.brings_box(wall_box, run, ceiling) {
+                let index = self.design.index;
+                if open::box_of(job, index, wall_box, run, ceiling).is_none()
+                    && !open::brings_box(job, index, wall_box, run, ceiling)
+                {
                     none.push(source.clone());
                 }
-                let (choices, _) = open::open(job, self.design.index, wall_box, run, ceiling);
+                let (choices, _) = open::open(job, index, wall_box, run, ceiling);
                 if let Some(fixture) = &ceiling.fixture {
                     fixtures.entry(fixture.folded()).or_default().push(source);
                 } else if !choices.is_empty() {
@@ -290,7 +278,7 @@ impl<'a> Tally<'a> {
                 Group::Controls => index.control_type(job, id)?.entry(Rate::ZERO),
                 _ => index.fixture_type(job, id)?.entry(Rate::ZERO),
             };
-            entry.price?.amount().checked_div(Decimal::from(entry.pack.map_or(1, NonZeroU32::get)))
+            each(entry.price, entry.pack)
         };
         let dearest = choices.iter().map(each).try_fold(Decimal::ZERO, |most, price| Some(most.max(price?)));
         self.unchosen(group, &key, name, Phase::Trim, from);

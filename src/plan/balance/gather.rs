@@ -5,7 +5,7 @@ use super::Problem;
 use super::groups::Groups;
 use super::unlanded::{self, Guess};
 use crate::design::Design;
-use crate::job::catalogue::{OutputKind, SupplyType};
+use crate::job::catalogue::{OutputKind, SupplyType, each};
 use crate::job::wiring::{CeilingBox, OutputRef};
 use crate::job::{Fewest, Id, Kind as Thing, Spot, open};
 use crate::plan::packing::{Instance, Item, Kind};
@@ -248,7 +248,8 @@ fn zone(
         if !class.takes(part) || !(used || buyable(part)) {
             continue;
         }
-        let price = part.price.and_then(|price| (price.amount() * rust_decimal::Decimal::from(100)).to_u64());
+        let price = each(part.price, part.pack);
+        let price = price.and_then(|price| (price * rust_decimal::Decimal::from(100)).ceil().to_u64());
         parts.push(at);
         kinds.push(Kind {
             outputs: part.outputs.get().into(),
