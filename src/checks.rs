@@ -14,6 +14,7 @@ mod control;
 mod electrical;
 mod finding;
 mod group;
+mod judged;
 mod list;
 mod network;
 mod panel;
@@ -26,6 +27,7 @@ pub use accept::{accept, refuse};
 pub use boxes::box_fill;
 pub use finding::{Finding, Severity, Unit};
 pub use group::{Group, grouped};
+pub use judged::{Judged, Piece};
 pub use list::{CHECKS, Check, Source};
 
 use crate::job::{Index, Job, Subject};
@@ -67,20 +69,29 @@ impl Seen<'_> {
     }
 }
 
+/// What the checks read.
+pub type Stages<'a> = (&'a Job, &'a Index, &'a Network, &'a Study);
+
 /// Runs every check; worst first, then in the order of the job, and what somebody accepted last.
 pub fn run(job: &Job, index: &Index, network: &Network, study: &Study) -> Vec<Finding> {
+    judged((job, index, network, study)).1
+}
+
+/// The same, with what was found where, for [`again`].
+pub fn judged((job, index, network, study): Stages<'_>) -> (Judged, Vec<Finding>) {
     let seen = Seen { job, index, network, study };
-    let mut findings = Vec::new();
-    network::check(seen, &mut findings);
-    electrical::check(seen, &mut findings);
-    supply::check(seen, &mut findings);
-    panel::check(seen, &mut findings);
-    control::check(seen, &mut findings);
-    boxes::check(seen, &mut findings);
-    cable::check(seen, &mut findings);
-    bus::check(seen, &mut findings);
-    room::check(seen, &mut findings);
-    accept::mark(seen, &mut findings);
-    findings.sort_by_key(|finding| (finding.accepted.is_some(), finding.severity));
-    findings
+    let judged = Judged::whole(seen);
+    let findings = judged.findings(seen);
+    (judged, findings)
+}
+
+/// Looks again at some pieces of a job, and gives all findings anew if anything else was found there. The others must
+/// be as they were, and in the same places.
+pub fn again(
+    (job, index, network, study): Stages<'_>,
+    judged: &mut Judged,
+    pieces: impl IntoIterator<Item = Piece>,
+) -> Option<Vec<Finding>> {
+    let seen = Seen { job, index, network, study };
+    judged.again(seen, pieces).then(|| judged.findings(seen))
 }

@@ -76,7 +76,8 @@ impl Study {
     }
 
     /// Studies some parts anew, and of the sums over them only those that they are in. To be used where nothing has
-    /// come, gone or changed place since the study was made, and no catalogue entry, setting, room or panel changed.
+    /// come or gone since the study was made, no light is in another room, and no catalogue entry, setting, room or
+    /// panel changed; lights of these parts may hang that did not, and the other way round.
     #[must_use]
     pub fn restudy_parts(mut self, job: &Job, index: &Index, network: &Network, touched: &[usize]) -> Self {
         let (mut panels, mut rooms) = (BTreeSet::new(), BTreeSet::new());
@@ -103,12 +104,13 @@ impl Study {
                 *study = output::panel_anew((job, index, network), panel, &self.parts, &self.outputs);
             }
         }
+        let lit = light::lit_by(job, index, network, touched);
         for (level, room) in rooms {
             let at = job.levels.iter().take(level).map(|level| level.rooms.len()).sum::<usize>() + room;
             if let (Some(entry), Some(study)) =
                 (job.levels.get(level).and_then(|level| level.rooms.get(room)), self.rooms.get_mut(at))
             {
-                light::room_anew((job, index, network), &self.parts, entry, study);
+                light::room_anew((job, index, network), &self.parts, entry, &lit, study);
             }
         }
         self
@@ -139,8 +141,8 @@ impl Study {
     }
 }
 
-/// The rooms that a part lights, by level and position.
-fn rooms_of(job: &Job, index: &Index, network: &Network, part: usize) -> BTreeSet<(usize, usize)> {
+/// The rooms that a part lights or may light, by level and position.
+pub fn rooms_of(job: &Job, index: &Index, network: &Network, part: usize) -> BTreeSet<(usize, usize)> {
     let runs = network.parts.get(part).map(|part| part.runs.as_slice()).unwrap_or_default();
     let controls = runs.iter().filter_map(|&run| network.runs.get(run)).flat_map(|run| &run.controls);
     let mut rooms = BTreeSet::new();

@@ -3,10 +3,11 @@
 use super::finding::Finding;
 use super::{Seen, list};
 use crate::job::catalogue::{CableType, Function, Listing, Metal};
-use crate::job::wiring::{Source, Way};
+use crate::job::wiring::{ControlGroup, Source, WallBox, Way};
 use crate::job::{Id, Kind, Stage, Subject};
 use crate::network::{Basis, Lengths};
 use crate::standards::conductor::ohms_per_metre;
+use std::collections::HashSet;
 
 /// A cable that is drawn.
 struct Drawn<'a> {
@@ -18,14 +19,33 @@ struct Drawn<'a> {
     estimated: bool,
 }
 
-pub(super) fn check(seen: Seen<'_>, findings: &mut Vec<Finding>) {
-    let drawn = drawn(seen);
-    for part in &seen.job.catalogue.cables {
-        if drawn.iter().any(|cable| cable.cable.same(&part.id)) {
-            cable_type(seen, part, findings);
-        }
+/// The types of cable that something is drawn in.
+pub(super) fn types(seen: Seen<'_>, findings: &mut Vec<Finding>) {
+    let boxes = seen.job.boxes.iter();
+    let wired = |wall_box: &'_ WallBox| {
+        let loops =
+            wall_box.controls.iter().flat_map(|control| &control.loops).map(|wired| wired.cable.folded());
+        wall_box.feeds.iter().map(|feed| feed.cable.folded()).chain(loops).collect::<Vec<_>>()
+    };
+    let links = seen.job.groups.iter().flat_map(|group| &group.links).map(|link| link.cable.folded());
+    let used: HashSet<String> = boxes.flat_map(wired).chain(links).collect();
+    for part in seen.job.catalogue.cables.iter().filter(|part| used.contains(&part.id.folded())) {
+        cable_type(seen, part, findings);
     }
-    for cable in &drawn {
+}
+
+/// The feeds of a wall box and the loops that leave it.
+pub(super) fn of_box(seen: Seen<'_>, wall_box: &WallBox, findings: &mut Vec<Finding>) {
+    each(seen, &drawn_at(seen, wall_box), findings);
+}
+
+/// The links of a group.
+pub(super) fn of_group(seen: Seen<'_>, group: &ControlGroup, findings: &mut Vec<Finding>) {
+    each(seen, &linked(seen, group), findings);
+}
+
+fn each(seen: Seen<'_>, drawn: &[Drawn<'_>], findings: &mut Vec<Finding>) {
+    for cable in drawn {
         let Some(part) = seen.index.cable_type(seen.job, cable.cable) else { continue };
         plan(seen, cable, part, findings);
         way(seen, cable, part, findings);
@@ -41,48 +61,47 @@ pub(super) fn check(seen: Seen<'_>, findings: &mut Vec<Finding>) {
             );
         }
     }
-    slack(seen, &drawn, findings);
 }
 
-fn drawn(seen: Seen<'_>) -> Vec<Drawn<'_>> {
+fn drawn_at<'a>(seen: Seen<'a>, wall_box: &'a WallBox) -> Vec<Drawn<'a>> {
     let lengths = Lengths::new(seen.job, seen.index);
     let mut all = Vec::new();
-    for wall_box in &seen.job.boxes {
-        for feed in &wall_box.feeds {
-            let length = lengths.feed(wall_box, feed);
-            all.push(Drawn {
-                id: &feed.id,
-                cable: &feed.cable,
-                plan: feed.plan.as_ref(),
-                way: &feed.way,
-                home_run: !matches!(feed.from, Source::Onward(_)),
-                estimated: length.is_some_and(|length| length.basis == Basis::Estimated),
-            });
-        }
-        for wired in wall_box.controls.iter().flat_map(|control| &control.loops) {
-            let length = lengths.wired_loop(wall_box, wired).whole;
-            all.push(Drawn {
-                id: &wired.id,
-                cable: &wired.cable,
-                plan: wired.plan.as_ref(),
-                way: &wired.way,
-                home_run: false,
-                estimated: length.is_some_and(|length| length.basis == Basis::Estimated),
-            });
-        }
-    }
-    for link in seen.job.groups.iter().flat_map(|group| &group.links) {
-        let length = lengths.link(link);
+    for feed in &wall_box.feeds {
+        let length = lengths.feed(wall_box, feed);
         all.push(Drawn {
-            id: &link.id,
-            cable: &link.cable,
-            plan: link.plan.as_ref(),
-            way: &link.way,
+            id: &feed.id,
+            cable: &feed.cable,
+            plan: feed.plan.as_ref(),
+            way: &feed.way,
+            home_run: !matches!(feed.from, Source::Onward(_)),
+            estimated: length.is_some_and(|length| length.basis == Basis::Estimated),
+        });
+    }
+    for wired in wall_box.controls.iter().flat_map(|control| &control.loops) {
+        let length = lengths.wired_loop(wall_box, wired).whole;
+        all.push(Drawn {
+            id: &wired.id,
+            cable: &wired.cable,
+            plan: wired.plan.as_ref(),
+            way: &wired.way,
             home_run: false,
             estimated: length.is_some_and(|length| length.basis == Basis::Estimated),
         });
     }
     all
+}
+
+fn linked<'a>(seen: Seen<'a>, group: &'a ControlGroup) -> Vec<Drawn<'a>> {
+    let lengths = Lengths::new(seen.job, seen.index);
+    let links = group.links.iter().map(|link| Drawn {
+        id: &link.id,
+        cable: &link.cable,
+        plan: link.plan.as_ref(),
+        way: &link.way,
+        home_run: false,
+        estimated: lengths.link(link).is_some_and(|length| length.basis == Basis::Estimated),
+    });
+    links.collect()
 }
 
 fn cable_type(seen: Seen<'_>, part: &CableType, findings: &mut Vec<Finding>) {
@@ -184,13 +203,20 @@ fn way(seen: Seen<'_>, cable: &Drawn<'_>, part: &CableType, findings: &mut Vec<F
     }
 }
 
-fn slack(seen: Seen<'_>, drawn: &[Drawn<'_>], findings: &mut Vec<Finding>) {
+/// Whether anything is left for make-up, where some length is estimated.
+pub(super) fn slack(seen: Seen<'_>, findings: &mut Vec<Finding>) {
     let settings = &seen.job.settings;
+    let estimated = || {
+        let mut boxes = seen.job.boxes.iter();
+        let mut groups = seen.job.groups.iter();
+        boxes.any(|wall_box| drawn_at(seen, wall_box).iter().any(|cable| cable.estimated))
+            || groups.any(|group| linked(seen, group).iter().any(|cable| cable.estimated))
+    };
     for (name, left) in [
         ("in panel and wall boxes", settings.makeup_cable_end),
         ("in ceiling boxes", settings.makeup_ceiling_box),
     ] {
-        if left.ticks() == 0 && drawn.iter().any(|cable| cable.estimated) {
+        if left.ticks() == 0 && estimated() {
             findings.push(seen.find(
                 &list::SLACK,
                 Subject::new(Kind::Settings, "settings"),

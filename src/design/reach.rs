@@ -20,6 +20,25 @@ pub(super) struct Reach {
     pub sums: bool,
     /// Parts of the network, as it was, with something changed in them.
     pub parts: BTreeSet<usize>,
+    /// What checks have to look at again besides what stands in those parts.
+    pub checks: Looks,
+}
+
+/// What checks have to look at again.
+#[derive(Debug, Clone, Default, PartialEq, Eq)]
+pub(super) struct Looks {
+    /// All of it.
+    pub everything: bool,
+    /// Wall boxes, with what is wired from them.
+    pub boxes: BTreeSet<usize>,
+    /// Panels.
+    pub panels: BTreeSet<usize>,
+    /// Rooms, by level and position.
+    pub rooms: BTreeSet<(usize, usize)>,
+    /// Every room.
+    pub every_room: bool,
+    /// Every group, with its links.
+    pub groups: bool,
 }
 
 /// How far an edit reached that was made to the job; index and network are those from before it. `None` is everything.
@@ -58,8 +77,10 @@ impl Before<'_> {
     fn ceiling_box(&self, spot: Spot, reach: &mut Reach) -> Option<()> {
         reach.positions = true;
         reach.ties = true;
+        reach.checks.every_room = true;
         match spot {
             Spot::Loop { wall_box, control, .. } | Spot::Ceiling { wall_box, control, .. } => {
+                reach.checks.boxes.insert(wall_box);
                 self.control(ControlAt { wall_box, control }, reach);
                 Some(())
             }
@@ -70,12 +91,16 @@ impl Before<'_> {
     fn set(&self, subject: &Subject, field: &str, reach: &mut Reach) -> Option<()> {
         match (subject.kind, field) {
             (Kind::Project, "units") | (Kind::Settings, _) => return None,
-            (Kind::Project | Kind::Estimate, _) | (_, "name" | "tag" | "price" | "pack" | "bought") => {
+            (Kind::Project, _) => {
+                reach.checks.everything = true;
                 return Some(());
             }
+            (Kind::Estimate, _) | (_, "name" | "tag" | "price" | "pack" | "bought") => return Some(()),
             _ => {}
         }
-        match (self.spot(subject)?, field) {
+        let spot = self.spot(subject)?;
+        look(spot, field, &mut reach.checks);
+        match (spot, field) {
             (Spot::Panel(_), "feed") | (Spot::Room { .. }, "area") => reach.sums = true,
             (Spot::Supply { .. }, "slot")
             | (Spot::Panel(_), "slots")
@@ -86,7 +111,7 @@ impl Before<'_> {
             | (_, "readings")
             | (Spot::Meter(_), _) => {}
             (Spot::WallBox(at), "place" | "room") => {
-                reach.sums = true;
+                reach.sums |= field == "room";
                 self.wall_box(at, reach)?;
             }
             (Spot::WallBox(at), "allowance_watts") => {
@@ -109,8 +134,10 @@ impl Before<'_> {
                 self.control(ControlAt { wall_box, control }, reach);
             }
             (Spot::Ceiling { wall_box, control, .. }, "room" | "place" | "leg" | "fixture" | "open") => {
-                reach.sums = true;
-                self.control(ControlAt { wall_box, control }, reach);
+                // A light that is on no run is in no part.
+                let at = ControlAt { wall_box, control };
+                reach.sums |= field == "room" || !self.network.run_of_control.contains_key(&at);
+                self.control(at, reach);
             }
             _ => return None,
         }
@@ -143,4 +170,34 @@ impl Before<'_> {
         }
         Some(())
     }
+}
+
+/// What the checks read of a thing itself, besides what they read of its part of the network.
+fn look(spot: Spot, field: &str, looks: &mut Looks) {
+    match spot {
+        Spot::Panel(at) | Spot::Supply { panel: at, .. } => {
+            looks.panels.insert(at);
+        }
+        Spot::Room { level, room } => {
+            looks.rooms.insert((level, room));
+        }
+        Spot::WallBox(at)
+        | Spot::Feed { wall_box: at, .. }
+        | Spot::Control { wall_box: at, .. }
+        | Spot::Loop { wall_box: at, .. }
+        | Spot::Ceiling { wall_box: at, .. } => {
+            looks.boxes.insert(at);
+        }
+        _ => {}
+    }
+    match (spot, field) {
+        // Which types of cable are in use, and what is spliced in the boxes at the other end.
+        (_, "cable" | "plan" | "from") => looks.everything = true,
+        // Where boxes stand makes the length of links; what a control is makes those of its group.
+        (Spot::WallBox(_), "place" | "room") | (Spot::Control { .. } | Spot::Link { .. }, _) => {
+            looks.groups = true
+        }
+        _ => {}
+    }
+    looks.every_room |= field == "room";
 }

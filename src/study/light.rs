@@ -7,7 +7,7 @@ use crate::job::{Id, Index, Job, open};
 use crate::network::{ControlAt, LoopAt, Network};
 use crate::standards::light;
 use crate::working::{Input, Number, Off, Origin, Recorder};
-use std::collections::HashMap;
+use std::collections::{HashMap, HashSet};
 
 /// The light in a room.
 #[derive(Debug, Clone, PartialEq)]
@@ -39,16 +39,8 @@ pub(super) fn rooms<R: Recorder>(
 ) -> Vec<RoomStudy> {
     let mut lights: HashMap<String, Vec<(LoopAt, usize)>> = HashMap::new();
     for (wall_box, entry) in job.boxes.iter().enumerate() {
-        for (control, wired) in entry.controls.iter().enumerate() {
-            for (at, wired) in wired.loops.iter().enumerate() {
-                for (ceiling, held) in wired.ceiling.iter().enumerate() {
-                    if open::lit(job, index, entry, wired, held) {
-                        let room = held.room.as_ref().unwrap_or(&entry.room);
-                        let at = LoopAt { control: ControlAt { wall_box, control }, at };
-                        lights.entry(room.folded()).or_default().push((at, ceiling));
-                    }
-                }
-            }
+        for control in 0..entry.controls.len() {
+            of_control(job, index, ControlAt { wall_box, control }, &mut lights);
         }
     }
     let rooms = job.levels.iter().flat_map(|level| &level.rooms);
@@ -60,14 +52,55 @@ pub(super) fn rooms<R: Recorder>(
         .collect()
 }
 
-/// Sums one room anew that has the same lights as before.
+/// The lights that hang in some parts of the network, and the controls that they may hang on.
+pub(super) struct LitBy {
+    controls: HashSet<ControlAt>,
+    /// By the room's id.
+    lights: HashMap<String, Vec<(LoopAt, usize)>>,
+}
+
+/// What some parts light now.
+pub(super) fn lit_by(job: &Job, index: &Index, network: &Network, parts: &[usize]) -> LitBy {
+    let runs = parts.iter().filter_map(|&part| network.parts.get(part)).flat_map(|part| &part.runs);
+    let controls = runs.filter_map(|&run| network.runs.get(run)).flat_map(|run| &run.controls);
+    let controls: HashSet<ControlAt> = controls.map(|&(_, control)| control).collect();
+    let mut lights = HashMap::new();
+    for &control in &controls {
+        of_control(job, index, control, &mut lights);
+    }
+    LitBy { controls, lights }
+}
+
+/// Adds the lights of a control by their rooms.
+fn of_control(
+    job: &Job,
+    index: &Index,
+    control: ControlAt,
+    lights: &mut HashMap<String, Vec<(LoopAt, usize)>>,
+) {
+    let wall_box = &job.boxes[control.wall_box];
+    for (at, wired) in wall_box.controls[control.control].loops.iter().enumerate() {
+        for (ceiling, held) in wired.ceiling.iter().enumerate() {
+            if open::lit(job, index, wall_box, wired, held) {
+                let room = held.room.as_ref().unwrap_or(&wall_box.room);
+                lights.entry(room.folded()).or_default().push((LoopAt { control, at }, ceiling));
+            }
+        }
+    }
+}
+
+/// Sums one room anew of whose lights only those of some parts may have come or gone.
 pub(super) fn room_anew(
     (job, index, network): (&Job, &Index, &Network),
     parts: &[PartStudy],
     room: &Room,
+    lit: &LitBy,
     before: &mut RoomStudy,
 ) {
-    let lights = std::mem::take(&mut before.lights);
+    let mut lights = std::mem::take(&mut before.lights);
+    lights.retain(|(at, _)| !lit.controls.contains(&at.control));
+    lights.extend(lit.lights.get(&room.id.folded()).into_iter().flatten());
+    lights.sort_unstable();
     *before = one_room((job, index, network), parts, room, lights, &mut Off);
 }
 

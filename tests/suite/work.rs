@@ -51,19 +51,29 @@ fn a_full_study_solves_each_run_once_and_an_edit_solves_its_own_alone() {
     }
 }
 
+/// Circuits solved and pieces checked by the refresh after an edit.
+fn work_of(size: usize, edit: &Edit) -> (u64, u64) {
+    let mut design = Design::derive(job(size));
+    apply(&mut design.job, edit.clone()).unwrap();
+    let (solves, (looks, _)) = during(Work::Solves, || during(Work::Checks, || design.refresh(edit)));
+    let whole = Design::derive(design.job.clone());
+    assert_eq!(design.study, whole.study, "to the bit");
+    assert_eq!(design.findings, whole.findings);
+    (solves, looks)
+}
+
 #[test]
 fn an_edit_reaches_as_much_in_a_large_house_as_in_a_small_one() {
-    let solves = |size: usize| {
-        let mut design = Design::derive(job(size));
-        let edit = measured("LP0-3");
-        apply(&mut design.job, edit.clone()).unwrap();
-        let (solves, ()) = during(Work::Solves, || design.refresh(&edit));
-        let whole = Design::derive(design.job.clone());
-        assert_eq!(design.study, whole.study, "to the bit");
-        assert_eq!(design.findings, whole.findings);
-        solves
+    let fixture = |field: &str, value: &str| Edit::Set {
+        subject: Subject::new(Kind::Fixture, "L0-3-1"),
+        field: field.into(),
+        value: value.into(),
     };
-    assert_eq!(solves(SMALL), solves(LARGE));
+    for edit in [measured("LP0-3"), fixture("leg", "5'"), fixture("fixture", "wall-5")] {
+        let (solves, looks) = work_of(SMALL, &edit);
+        assert_eq!((solves, looks), work_of(LARGE, &edit), "{edit:?}");
+        assert!(solves == 1 && looks < 24, "{edit:?}: {solves} solved, {looks} checked");
+    }
 }
 
 #[test]

@@ -97,6 +97,7 @@ fn ceiling_holds(job: &Job, ceiling: &CeilingBox) -> bool {
     ceiling.site.done.boarded.is_none()
         && some_length(ceiling.leg)
         && there(job, Kind::Room, ceiling.room.as_ref())
+        && there(job, Kind::BoxType, ceiling.part.as_ref())
         && there(job, Kind::FixtureType, ceiling.fixture.as_ref())
         && (ceiling.fixture.is_none() || ceiling.open.is_empty())
         && !(ceiling.blank && (ceiling.fixture.is_some() || !ceiling.open.is_empty()))

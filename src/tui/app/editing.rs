@@ -45,13 +45,21 @@ impl App {
 
     /// Derives anew what an edit reached and keeps the cursor of the view on what it stood on before.
     fn changed(&mut self, edit: &Edit, places: &Places) {
-        self.design.refresh(edit);
-        self.show_anew(places);
+        let stand = self.design.refresh(edit);
+        let scroll = &self.scrolls[View::Runs.number()];
+        // The lines of the house are positions; their rows are made as they are drawn.
+        let plain = scroll.filter.is_empty() && scroll.order.is_none();
+        let kept = self.listings[View::Runs.number()].take().filter(|_| stand && plain);
+        let same = kept.is_some() && self.view == View::Runs;
+        self.listings = [const { None }; View::ALL.len()];
+        self.listings[View::Runs.number()] = kept;
+        if !same {
+            self.show_anew(places);
+        }
     }
 
     /// Makes the lines of the views anew, with the cursor on what it stood on before.
     fn show_anew(&mut self, places: &Places) {
-        self.listings = [const { None }; View::ALL.len()];
         self.marks
             .retain(|mark| crate::job::fields::thing(&self.design.job, &self.design.index, mark).is_some());
         self.prepare(self.view);
@@ -78,6 +86,7 @@ impl App {
         self.form = None;
         self.desk = None;
         self.fold_all();
+        self.listings = [const { None }; View::ALL.len()];
         self.show_anew(&places);
     }
 

@@ -186,7 +186,10 @@ pub fn typed(data: &[u8]) {
     let mut with = job.clone();
     let set = studbay::job::edit::Edit::Set { subject: subject.clone(), field: field.path[0].into(), value };
     if let Ok(back) = apply(&mut with, set) {
-        kept(&with);
+        // The whole job is written and read again for one in four, since that takes most of the time.
+        if choice[0] & 0x18 == 0 {
+            kept(&with);
+        }
         apply(&mut with, back).unwrap_or_else(|error| panic!("not undone: {error}"));
         assert!(with == *job, "undone to another job");
     }
