@@ -195,7 +195,7 @@ fn look(spot: Spot, field: &str, looks: &mut Looks) {
         (_, "cable" | "plan" | "from") => looks.everything = true,
         // Where boxes stand makes the length of links; what a control is makes those of its group.
         (Spot::WallBox(_), "place" | "room") | (Spot::Control { .. } | Spot::Link { .. }, _) => {
-            looks.groups = true
+            looks.groups = true;
         }
         _ => {}
     }

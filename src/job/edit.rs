@@ -163,6 +163,10 @@ pub(super) fn apply_unchecked(job: &mut Job, edit: Edit) -> Result<Edit, EditErr
             }
             Ok(Edit::Set { subject, field, value: old })
         }
+        // A list would be read as a thing too, field by field, but has no id to take it away again by.
+        Edit::Insert { value, .. } if !value.is_object() => {
+            Err(EditError::Value("a thing has fields with names".into()))
+        }
         Edit::Insert { kind, parent, at, value } => insert(job, kind, parent.as_ref(), at, value),
         Edit::Remove { subject } => remove(job, &subject),
         Edit::Together(edits) => {
