@@ -7,6 +7,7 @@ use super::complete::Fit;
 use super::exhaust::fits_under;
 use super::fewest::Found;
 use super::pair::Divider;
+use super::repack::{part, relieve};
 use super::state::{Cost, Ground, State, height};
 use super::ties::by_weight;
 
@@ -62,6 +63,9 @@ pub fn even(instance: &Instance, found: &Found, budget: &mut Budget<'_>) -> Even
     }
 }
 
+/// Sets looked at for one repacking.
+const NODES: u32 = 2_000;
+
 /// What is compared between two packings.
 pub(super) fn rank(state: &State<'_>) -> (u64, u64, u64, u64) {
     (state.cost.broken, state.cost.unspread, state.highest(), state.cost.squares)
@@ -85,6 +89,8 @@ fn close(
         match fits_under(ground, middle, budget, budget.progress().done + part) {
             Fit::Fits(at) => {
                 let mut state = State::new(ground, at, best.level);
+                // Whole bins first: that keeps the heights.
+                while state.cost.unspread > 0 && exchange_bins(&mut state, budget, end) {}
                 improve(&mut state, divider, budget, end);
                 if rank(&state) < rank(best) {
                     *best = state;
@@ -280,6 +286,12 @@ fn kick(
         if best.cost.broken == 0 && best.highest() <= bound && best.cost.unspread <= count(unspread_bound) {
             return;
         }
+        if repacked(&mut state, bound, unspread_bound, budget, end, &mut dice) {
+            if rank(&state) < rank(best) {
+                *best = state.clone();
+            }
+            continue;
+        }
         let highest = (0..bins).max_by_key(|&bin| (state.height(bin), bin)).unwrap_or(0);
         let mut touched = vec![highest];
         for _ in 0..2 + dice.roll(3) {
@@ -308,6 +320,38 @@ fn kick(
             state = best.clone();
         }
     }
+}
+
+/// Spreads a group more, or lowers the highest bin, by packing a few bins anew; says whether it did.
+fn repacked(
+    state: &mut State<'_>,
+    bound: u64,
+    unspread_bound: usize,
+    budget: &mut Budget<'_>,
+    end: u64,
+    dice: &mut Dice,
+) -> bool {
+    for _ in 0..6 {
+        if !budget.within(end, 4) {
+            return false;
+        }
+        let highest = (0..state.load.len()).max_by_key(|&bin| (state.height(bin), bin)).unwrap_or(0);
+        let most = state.height(highest);
+        let mut roll = |sides: usize| dice.roll(sides);
+        if state.cost.unspread > count(unspread_bound) && part(state, most, NODES, budget, &mut roll) {
+            return true;
+        }
+        if most <= bound {
+            continue;
+        }
+        // All the way down if that can be, else a little.
+        if relieve(state, highest, bound, NODES, budget, &mut roll)
+            || relieve(state, highest, most - 1, NODES, budget, &mut roll)
+        {
+            return true;
+        }
+    }
+    false
 }
 
 /// Far enough from the best to go back to it.

@@ -5,21 +5,25 @@ use super::state::{Ground, State};
 
 /// Items that are shared out at once, at most.
 const MOST_ITEMS: usize = 40;
+/// Bins that are packed anew at once, at most.
+const MOST_BINS: usize = 6;
 /// Ways to fill the bins that are tried before giving up on rules that look beyond these bins.
-const MOST_LEAVES: u32 = 12;
+const MOST_LEAVES: u32 = 40;
 
 /// Shares what the bins hold out anew so that none holds more than its cap, by trying sets of items that leave no more
-/// empty than there is to spare. Gives whether it found a way that breaks no more rules and spreads no less.
+/// empty than there is to spare. Gives whether it found a way that breaks no more rules, and leaves no more groups on one
+/// supply, than `allowed`.
 ///
 /// `nodes` is how many sets are looked at before giving up.
 pub(super) fn repack(
     state: &mut State<'_>,
     bins: &[usize],
     caps: &[u64],
+    allowed: (u64, u64),
     nodes: u32,
     budget: &mut Budget<'_>,
 ) -> bool {
-    let Some(mut search) = Repacker::new(state, bins, caps, nodes) else { return false };
+    let Some(mut search) = Repacker::new(state, bins, caps, allowed, nodes) else { return false };
     let (found, used) = {
         let found = search.fill(state, 0);
         (found, nodes - search.nodes)
@@ -42,12 +46,19 @@ struct Repacker<'a> {
     taken: Vec<u64>,
     terminals: Vec<u64>,
     spare: u64,
+    most: (u64, u64),
     nodes: u32,
     leaves: u32,
 }
 
 impl<'a> Repacker<'a> {
-    fn new(state: &State<'_>, bins: &'a [usize], caps: &'a [u64], nodes: u32) -> Option<Self> {
+    fn new(
+        state: &State<'_>,
+        bins: &'a [usize],
+        caps: &'a [u64],
+        most: (u64, u64),
+        nodes: u32,
+    ) -> Option<Self> {
         let ground = state.ground;
         let mut load = vec![0; bins.len()];
         let mut taken = vec![0; bins.len()];
@@ -97,6 +108,7 @@ impl<'a> Repacker<'a> {
             taken,
             terminals,
             spare,
+            most,
             nodes,
             leaves: MOST_LEAVES,
         })
@@ -188,7 +200,7 @@ impl<'a> Repacker<'a> {
         let back: Vec<(usize, usize)> = moves.iter().map(|&(item, _)| (item, state.at[item])).collect();
         let before = state.cost;
         let after = state.shift(&moves);
-        if (after.broken, after.unspread) <= (before.broken, before.unspread) {
+        if (after.broken, after.unspread) <= self.most {
             return true;
         }
         state.shift(&back);
@@ -247,9 +259,12 @@ pub(super) fn relieve(
     let bins = state.load.len();
     let with = 2 + roll(2);
     let mut chosen = vec![high];
-    for _ in 0..with * 3 {
-        let other = roll(bins);
-        if chosen.len() <= with && !chosen.contains(&other) {
+    for _ in 0..with * 4 {
+        // The lower of two; more of them as long as all together have too little room.
+        let (one, two) = (roll(bins), roll(bins));
+        let other = if state.load[one] <= state.load[two] { one } else { two };
+        let wanted = chosen.len() <= with || (chosen.len() < MOST_BINS && slack(state, &chosen, most) < 0);
+        if wanted && !chosen.contains(&other) {
             chosen.push(other);
         }
     }
@@ -258,5 +273,34 @@ pub(super) fn relieve(
     }
     // One item alone may be heavier than the target; such bins are left to themselves.
     let caps: Vec<u64> = chosen.iter().map(|&bin| cap_of(state.ground, bin, most)).collect();
-    repack(state, &chosen, &caps, nodes, budget)
+    let allowed = (state.cost.broken, state.cost.unspread);
+    repack(state, &chosen, &caps, allowed, nodes, budget)
+}
+
+/// Tries to spread one more group: the bins of its items on one supply, with others of other supplies, drawn by `roll`.
+pub(super) fn part(
+    state: &mut State<'_>,
+    most: u64,
+    nodes: u32,
+    budget: &mut Budget<'_>,
+    roll: &mut dyn FnMut(usize) -> usize,
+) -> bool {
+    let groups: Vec<usize> = state.unspread_groups();
+    if groups.is_empty() {
+        return false;
+    }
+    let group = &state.ground.instance.spread[groups[roll(groups.len())]];
+    let mut chosen = vec![state.at[group[roll(group.len())]]];
+    for _ in 0..9 {
+        let other = roll(state.load.len());
+        if chosen.len() < 4 && !chosen.contains(&other) {
+            chosen.push(other);
+        }
+    }
+    if slack(state, &chosen, most) < 0 {
+        return false;
+    }
+    let caps: Vec<u64> = chosen.iter().map(|&bin| cap_of(state.ground, bin, most)).collect();
+    let allowed = (state.cost.broken, state.cost.unspread.saturating_sub(1));
+    repack(state, &chosen, &caps, allowed, nodes, budget)
 }

@@ -280,6 +280,11 @@ impl<'g> State<'g> {
             || self.ground.share_of[item].iter().any(|&group| self.share_cost(group) > 0)
     }
 
+    /// Groups that are on one supply.
+    pub(super) fn unspread_groups(&self) -> Vec<usize> {
+        (0..self.ground.instance.spread.len()).filter(|&group| self.spread_cost(group) > 0).collect()
+    }
+
     fn free_of_ties(&self, item: usize) -> bool {
         let ground = self.ground;
         ground.foes[item].is_empty() && ground.share_of[item].is_empty() && ground.spread_of[item].is_empty()
