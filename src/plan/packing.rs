@@ -13,7 +13,12 @@ mod even;
 mod exhaust;
 mod fewest;
 mod pair;
+mod patterns;
+mod recast;
+mod repack;
 mod state;
+mod ties;
+mod ways;
 
 pub use bound::{fewest_bins, least_height};
 pub use budget::{Budget, Progress};
@@ -165,7 +170,8 @@ pub fn solve(instance: &Instance, budget: &mut Budget<'_>) -> Result<Packing, Sh
         supplies_bound: found.bound,
         unspread: even.unspread,
         unspread_bound: even.unspread_bound,
-        height: even.height,
+        // What was tried for the curve may have come out lower still.
+        height: curve.last().map_or(even.height, |point| point.height.min(even.height)),
         height_bound: even.bound,
         scale: state::scale(&found.bins),
         opened: found.opened,

@@ -109,6 +109,84 @@ pub(crate) fn house(seed: u64, runs: usize, supplies: usize, ties: bool) -> Inst
     instance
 }
 
+/// A house of 50 to 200 runs of any kind: from two runs on an output to seven, light or heavy ones, few ties or many,
+/// wires landed or not; in every third one the supplies are filled to within a thousandth.
+pub(crate) fn wild(seed: u64) -> Instance {
+    let mut numbers = Numbers(seed.wrapping_mul(0x2545_F491_4F6C_DD1D));
+    let runs = numbers.pick(151) + 50;
+    // Runs on a full output, in tenths.
+    let each = numbers.within(22, 70);
+    let mean = 7680 / each;
+    let (least, most) = match numbers.pick(3) {
+        0 => (mean / 3, (mean * 5 / 3).min(768)),
+        1 => (mean * 2 / 3, (mean * 4 / 3).min(768)),
+        // Two sorts, as bedrooms and halls.
+        _ => (mean / 5, (mean * 6 / 5).min(768)),
+    };
+    let mut weights: Vec<u64> = (0..runs).map(|_| numbers.within(least.max(1), most)).collect();
+    if seed.is_multiple_of(3) {
+        fill_up(&mut weights, 4 * 768, &mut numbers);
+    }
+    let supplies = usize::try_from(weights.iter().sum::<u64>() / (4 * 768)).unwrap() + 1 + numbers.pick(3);
+    let outputs = supplies * 4;
+    let kind = Kind { outputs: 4, limit: 960, target: 768, terminals: 8, price: 26800, slots: 2, more: 4 };
+    let mut instance = Instance { kinds: vec![kind], supplies: vec![0; supplies], ..Instance::default() };
+    let landed = numbers.pick(3);
+    let mut items: Vec<Item> =
+        weights.iter().map(|&weight| Item { weight, wires: 1, ..Item::default() }).collect();
+    if landed > 0 {
+        for item in &mut items {
+            item.home = Some(numbers.pick(outputs));
+            item.landed = u32::try_from(numbers.within(0, 1)).unwrap() * u32::try_from(landed).unwrap();
+        }
+    }
+    let mut pinned = vec![(0, 0); outputs];
+    let pins = [0, 5, 10, 20][numbers.pick(4)];
+    for item in items.iter_mut().take(runs * pins / 100) {
+        let Some(home) = item.home else { break };
+        let (weight, wires) = &mut pinned[home];
+        if *weight + item.weight <= 768 && *wires < 8 {
+            (*weight, *wires) = (*weight + item.weight, *wires + 1);
+            item.pinned = true;
+        }
+    }
+    let ties = [0, 24, 12, 6][numbers.pick(4)];
+    for _ in 0..runs.checked_div(ties).unwrap_or(0) {
+        let (a, b) = (numbers.pick(runs), numbers.pick(runs));
+        if a != b && !items[a].pinned && !items[b].pinned {
+            instance.apart.push(vec![a, b]);
+        }
+        let group: Vec<usize> = (0..2 + numbers.pick(2)).map(|_| numbers.pick(runs)).collect();
+        let twice = (1..group.len()).any(|at| group[..at].contains(&group[at]));
+        if !twice && group.iter().all(|&item| !items[item].pinned) {
+            instance.share.push(group);
+        }
+    }
+    if numbers.pick(4) > 0 {
+        let mut next = 0;
+        while next + 3 < runs {
+            let size = numbers.pick(3) + 2;
+            instance.spread.push((next..(next + size).min(runs)).collect());
+            next += size;
+        }
+    }
+    instance.items = items;
+    instance
+}
+
+/// Makes the weights fill a whole number of supplies but for a thousandth.
+fn fill_up(weights: &mut [u64], supply: u64, numbers: &mut Numbers) {
+    let total: u64 = weights.iter().sum();
+    let aim = total.div_ceil(supply) * supply * 999 / 1000;
+    let mut short = aim.saturating_sub(total);
+    while short > 0 {
+        let at = numbers.pick(weights.len());
+        let more = numbers.within(1, 20).min(short).min(768 - weights[at]);
+        weights[at] += more;
+        short -= more;
+    }
+}
+
 /// Falkenauer, "A hybrid grouping genetic algorithm for bin packing", Journal of Heuristics 2 (1996): three weights
 /// that fill a bin of 1000 exactly, the first from 380 to 490, the second from 250 to half of what is left.
 fn triplets(seed: u64, bins_wanted: usize) -> Instance {

@@ -3,22 +3,28 @@
 //! Times are said, not judged: they hang on the machine. `cargo test --release --test suite balance_speed -- \
 //! --nocapture --include-ignored` measures.
 
-use crate::balance_cases::house;
+use crate::balance_cases::{house, wild};
 use std::io::Write;
 use std::time::Instant;
-use studbay::plan::packing::{Budget, Packing, solve};
+use studbay::plan::packing::{Budget, Instance, Packing, solve};
 
 /// Steps, as many as the command line takes.
 const STEPS: u64 = 2_000_000;
 
 fn measured(runs: usize, supplies: usize, ties: bool, seed: u64) -> Packing {
-    let instance = house(seed, runs, supplies, ties);
+    timed(&format!("{supplies} supplies there, ties {ties}, seed {seed}"), &house(seed, runs, supplies, ties))
+        .0
+}
+
+/// A packing and the seconds it took.
+fn timed(what: &str, instance: &Instance) -> (Packing, f64) {
     let start = Instant::now();
-    let packing = solve(&instance, &mut Budget::new(STEPS)).unwrap();
+    let packing = solve(instance, &mut Budget::new(STEPS)).unwrap();
+    let seconds = start.elapsed().as_secs_f64();
     let line = format!(
-        "{runs} runs, {} outputs there, ties {ties}, seed {seed}: supplies {} of at least {}, unspread {} of at \
-         least {}, highest {} of at least {}, {} points, {:.3} s\n",
-        supplies * 4,
+        "{what}, {} runs: supplies {} of at least {}, unspread {} of at least {}, highest {} of at least {}, {} points, \
+         {seconds:.3} s\n",
+        instance.items.len(),
         packing.opened.len(),
         packing.supplies_bound,
         packing.unspread,
@@ -26,10 +32,9 @@ fn measured(runs: usize, supplies: usize, ties: bool, seed: u64) -> Packing {
         packing.height,
         packing.height_bound,
         packing.curve.len(),
-        start.elapsed().as_secs_f64()
     );
     std::io::stderr().write_all(line.as_bytes()).unwrap();
-    packing
+    (packing, seconds)
 }
 
 #[test]
@@ -70,4 +75,29 @@ fn many_large_houses_are_proved() {
     assert!(poor.is_empty(), "{poor:?}");
     let five_or_more = |(runs, supplies, ..): &&(usize, usize, bool, u64)| *runs >= supplies * 20;
     assert_eq!(loose.iter().filter(five_or_more).count(), 0, "{loose:?}");
+}
+
+#[test]
+#[ignore = "minutes without optimization; run with --release"]
+fn houses_of_any_kind_are_proved() {
+    let (mut open, mut uneven, mut slowest) = (Vec::new(), Vec::new(), (0.0, 0));
+    let seeds = 0..90;
+    for seed in seeds.clone() {
+        let instance = wild(seed);
+        let (packing, seconds) = timed(&format!("house {seed}"), &instance);
+        if seconds > slowest.0 {
+            slowest = (seconds, seed);
+        }
+        if packing.opened.len() > packing.supplies_bound {
+            open.push(seed);
+        }
+        let five_or_more = instance.items.len() >= packing.bins.len() * 5;
+        let gap = packing.height - packing.height_bound;
+        if gap > 1 && (five_or_more || gap * 100 > packing.height) {
+            uneven.push(seed);
+        }
+    }
+    let line = format!("slowest {slowest:?}, supplies not proved {open:?}, evenness not near {uneven:?}\n");
+    std::io::stderr().write_all(line.as_bytes()).unwrap();
+    assert!(open.len() * 20 <= seeds.count() && uneven.is_empty(), "{line}");
 }

@@ -7,7 +7,9 @@ use super::complete::Fit;
 use super::exhaust::fits_under;
 use super::fewest::Found;
 use super::pair::Divider;
+use super::repack::{part, relieve};
 use super::state::{Cost, Ground, State, height};
+use super::ties::by_weight;
 
 /// The evenest packing found, with what no packing into these bins can beat.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -61,6 +63,9 @@ pub fn even(instance: &Instance, found: &Found, budget: &mut Budget<'_>) -> Even
     }
 }
 
+/// Sets looked at for one repacking.
+const NODES: u32 = 2_000;
+
 /// What is compared between two packings.
 pub(super) fn rank(state: &State<'_>) -> (u64, u64, u64, u64) {
     (state.cost.broken, state.cost.unspread, state.highest(), state.cost.squares)
@@ -84,6 +89,8 @@ fn close(
         match fits_under(ground, middle, budget, budget.progress().done + part) {
             Fit::Fits(at) => {
                 let mut state = State::new(ground, at, best.level);
+                // Whole bins first: that keeps the heights.
+                while state.cost.unspread > 0 && exchange_bins(&mut state, budget, end) {}
                 improve(&mut state, divider, budget, end);
                 if rank(&state) < rank(best) {
                     *best = state;
@@ -152,44 +159,6 @@ fn unspread_bound(ground: &Ground<'_>) -> usize {
     instance.spread.iter().filter(hopeless).count()
 }
 
-/// The heaviest first, each where it stands lowest (longest processing time first: Graham, "Bounds on multiprocessing
-/// timing anomalies", SIAM Journal on Applied Mathematics 17 (1969)).
-pub(super) fn by_weight(ground: &Ground<'_>) -> Vec<usize> {
-    let items = &ground.instance.items;
-    let mut order: Vec<usize> = (0..items.len()).collect();
-    order.sort_by_key(|&item| {
-        (
-            ground.pins[item].is_none(),
-            std::cmp::Reverse(items[item].wires),
-            std::cmp::Reverse(items[item].weight),
-        )
-    });
-    let mut at: Vec<Option<usize>> = vec![None; items.len()];
-    let (mut load, mut wires) = (vec![0; ground.bins.len()], vec![0_u64; ground.bins.len()]);
-    for item in order {
-        let own = &items[item];
-        let clash = |bin: usize| {
-            let apart = ground.instance.apart.iter().filter(|group| group.contains(&item));
-            let apart = apart.flatten().any(|&other| other != item && at[other] == Some(bin));
-            let share = ground.instance.share.iter().filter(|group| group.contains(&item));
-            let supply = ground.bins[bin].supply;
-            let mut share = share.flatten().filter_map(|&other| at[other]);
-            apart || share.any(|other| ground.bins[other].supply != supply)
-        };
-        let key = |bin: usize| {
-            let spec = &ground.bins[bin];
-            let full = wires[bin] + u64::from(own.wires) > u64::from(spec.terminals);
-            (clash(bin), full, height(load[bin] + own.weight, spec.limit, ground.scale), bin)
-        };
-        let bin =
-            ground.pins[item].or_else(|| (0..ground.bins.len()).min_by_key(|&bin| key(bin))).unwrap_or(0);
-        at[item] = Some(bin);
-        load[bin] += own.weight;
-        wires[bin] += u64::from(own.wires);
-    }
-    at.into_iter().map(|at| at.unwrap_or(0)).collect()
-}
-
 /// Divides pairs of bins anew, and moves and exchanges items, until nothing of that kind helps.
 pub(super) fn improve(state: &mut State<'_>, divider: &mut Divider, budget: &mut Budget<'_>, end: u64) {
     let bins = state.load.len();
@@ -232,7 +201,7 @@ pub(super) fn improve(state: &mut State<'_>, divider: &mut Divider, budget: &mut
 }
 
 /// Moves and exchanges single items, then whole bins, where rules are broken or groups not spread.
-fn mend(state: &mut State<'_>, budget: &mut Budget<'_>, end: u64) {
+pub(super) fn mend(state: &mut State<'_>, budget: &mut Budget<'_>, end: u64) {
     let (items, bins) = (state.at.len(), state.load.len());
     let mut again = true;
     while again && (state.cost.broken > 0 || state.cost.unspread > 0) {
@@ -317,6 +286,12 @@ fn kick(
         if best.cost.broken == 0 && best.highest() <= bound && best.cost.unspread <= count(unspread_bound) {
             return;
         }
+        if repacked(&mut state, bound, unspread_bound, budget, end, &mut dice) {
+            if rank(&state) < rank(best) {
+                *best = state.clone();
+            }
+            continue;
+        }
         let highest = (0..bins).max_by_key(|&bin| (state.height(bin), bin)).unwrap_or(0);
         let mut touched = vec![highest];
         for _ in 0..2 + dice.roll(3) {
@@ -345,6 +320,38 @@ fn kick(
             state = best.clone();
         }
     }
+}
+
+/// Spreads a group more, or lowers the highest bin, by packing a few bins anew; says whether it did.
+fn repacked(
+    state: &mut State<'_>,
+    bound: u64,
+    unspread_bound: usize,
+    budget: &mut Budget<'_>,
+    end: u64,
+    dice: &mut Dice,
+) -> bool {
+    for _ in 0..6 {
+        if !budget.within(end, 4) {
+            return false;
+        }
+        let highest = (0..state.load.len()).max_by_key(|&bin| (state.height(bin), bin)).unwrap_or(0);
+        let most = state.height(highest);
+        let mut roll = |sides: usize| dice.roll(sides);
+        if state.cost.unspread > count(unspread_bound) && part(state, most, NODES, budget, &mut roll) {
+            return true;
+        }
+        if most <= bound {
+            continue;
+        }
+        // All the way down if that can be, else a little.
+        if relieve(state, highest, bound, NODES, budget, &mut roll)
+            || relieve(state, highest, most - 1, NODES, budget, &mut roll)
+        {
+            return true;
+        }
+    }
+    false
 }
 
 /// Far enough from the best to go back to it.

@@ -3,13 +3,18 @@
 use super::bound::count;
 use super::budget::Budget;
 use super::complete::{Fit, complete};
+use super::patterns::Class;
+use super::patterns::pack;
 use super::state::{Ground, height};
+use super::ways::classes;
 
 /// Decides whether the items fit the bins with no bin above a height, spread left aside.
 ///
-/// Equal bins without ties go by completion, anything else item by item.
+/// Equal bins without ties go by completion, then by ways to fill a bin; anything else by these ways, which know
+/// nothing of ties and so can only say no, then item by item.
 pub(super) fn fits_under(ground: &Ground<'_>, most: u64, budget: &mut Budget<'_>, end: u64) -> Fit {
     let instance = ground.instance;
+    let third = budget.progress().done + end.saturating_sub(budget.progress().done) / 3;
     if let Some(bin) = equal_bins(ground) {
         let capacity = most.min(bin.target);
         // A weight over the target stands alone: it fills its bin.
@@ -19,10 +24,27 @@ pub(super) fn fits_under(ground: &Ground<'_>, most: u64, budget: &mut Budget<'_>
             .map(|item| (item.weight <= most.min(bin.limit)).then_some(item.weight.min(capacity)))
             .collect();
         let terminals = usize::try_from(bin.terminals).unwrap_or(usize::MAX);
-        return clipped.map_or(Fit::Never, |weights| {
-            complete(&weights, ground.bins.len(), capacity, terminals, budget, end)
-        });
+        let Some(weights) = clipped else { return Fit::Never };
+        return match complete(&weights, ground.bins.len(), capacity, terminals, budget, third) {
+            Fit::Unknown => {
+                pack(&weights, &[Class { capacity, terminals, bins: ground.bins.len() }], budget, end)
+            }
+            decided => decided,
+        };
     }
+    let by_ways = classes(ground, most);
+    if let Some(ways) = by_ways {
+        match pack(&ways.weights, &ways.classes, budget, third) {
+            Fit::Fits(at) if ways.without_ties => return Fit::Fits(ways.placed(ground, &at)),
+            Fit::Never => return Fit::Never,
+            Fit::Fits(_) | Fit::Unknown => {}
+        }
+    }
+    exhaust(ground, most, budget, end)
+}
+
+fn exhaust(ground: &Ground<'_>, most: u64, budget: &mut Budget<'_>, end: u64) -> Fit {
+    let instance = ground.instance;
     let mut order: Vec<usize> = (0..instance.items.len()).collect();
     order.sort_by_key(|&item| (ground.pins[item].is_none(), std::cmp::Reverse(instance.items[item].weight)));
     let mut foes = vec![Vec::new(); instance.items.len()];

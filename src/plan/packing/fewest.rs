@@ -3,10 +3,12 @@
 use super::bound::{count, fewest_bins};
 use super::budget::Budget;
 use super::complete::Fit;
-use super::even::{by_weight, improve};
+use super::even::improve;
 use super::exhaust::{equal_bins, fits_under};
 use super::pair::Divider;
+use super::recast::recast;
 use super::state::{Ground, State};
+use super::ties::by_weight;
 use super::{Bin, Instance};
 use std::cmp::Reverse;
 
@@ -65,6 +67,9 @@ pub enum Shortage {
     },
 }
 
+/// Percent of the steps left that one number of supplies may take: one that is just too tight leaves some for the next.
+const SHARE: u64 = 25;
+
 /// Choices of kinds looked at for one number of supplies.
 const MOST_CHOICES: usize = 2_000;
 
@@ -92,7 +97,7 @@ pub fn fewest(instance: &Instance, budget: &mut Budget<'_>) -> Result<Found, Sho
                 continue;
             }
             // Each number gets its share, so that one that is just too tight leaves steps for the next.
-            let end = budget.share(10);
+            let end = budget.share(SHARE);
             match attempt(instance, &choice, &forced, budget, end) {
                 Ok(found) => {
                     let bound = if ruled_out_so_far { total } else { bound };
@@ -276,20 +281,34 @@ fn attempt(
     let mut divider = Divider::default();
     let mut state = State::new(&ground, by_weight(&ground), 0);
     if state.cost.broken > 0 {
-        // Tight sizes first by completion: short where it is easy, and it can prove the contrary.
-        if equal_bins(&ground).is_some() && instance.items.len() <= 6 * found.bins.len() {
-            let part = budget.share(5).min(end);
+        // Where few items are in a bin the exact searches are short, and can prove the contrary.
+        let few = instance.items.len() <= 6 * found.bins.len();
+        if few && equal_bins(&ground).is_some() {
+            let part = until(budget, end, 5);
             if let Some(answer) = decide(&found, &ground, budget, part) {
                 return answer;
             }
         }
-        improve(&mut state, &mut divider, budget, end);
+        let part = until(budget, end, 3);
+        improve(&mut state, &mut divider, budget, part);
+        if state.cost.broken > 0 && few {
+            let part = until(budget, end, 2);
+            if let Some(answer) = decide(&found, &ground, budget, part) {
+                return answer;
+            }
+        }
+        recast(&mut state, &mut divider, budget, end);
     }
     if state.cost.broken == 0 {
         return Ok(Found { at: state.at, ..found });
     }
-    let part = budget.share(5);
-    decide(&found, &ground, budget, part).unwrap_or(Err(false))
+    Err(false)
+}
+
+/// A part of the steps that are left until `end`.
+fn until(budget: &Budget<'_>, end: u64, part: u64) -> u64 {
+    let done = budget.progress().done;
+    done + end.saturating_sub(done) / part
 }
 
 fn decide(

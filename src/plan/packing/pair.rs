@@ -25,6 +25,15 @@ impl Divider {
             match ground.pins[item] {
                 Some(pin) if pin == a => (base_a, wires_a) = (base_a + weight(item), wires_a + wires(item)),
                 Some(_) => (base_b, wires_b) = (base_b + weight(item), wires_b + wires(item)),
+                None if ground.bound_to(item, &state.at, a, b) => {
+                    let (base, taken) = if state.at[item] == a {
+                        (&mut base_a, &mut wires_a)
+                    } else {
+                        (&mut base_b, &mut wires_b)
+                    };
+                    *base += weight(item);
+                    *taken += wires(item);
+                }
                 None => free.push(item),
             }
         }

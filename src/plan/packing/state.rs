@@ -52,6 +52,9 @@ pub(super) struct Ground<'a> {
     spread_of: Vec<Vec<usize>>,
     /// The bins of each supply.
     pub supply_bins: Vec<Vec<usize>>,
+    /// Items that share a supply with each other, and for each item which of these clans it is in.
+    pub clans: Vec<Vec<usize>>,
+    pub clan_of: Vec<usize>,
 }
 
 impl<'a> Ground<'a> {
@@ -81,9 +84,15 @@ impl<'a> Ground<'a> {
         for (number, bin) in bins.iter().enumerate() {
             supply_bins[bin.supply].push(number);
         }
+        let (mut clans, clan_of) = super::ties::clans(n, &instance.share);
+        for clan in &mut clans {
+            clan.sort_by_key(|&item| (std::cmp::Reverse(instance.items[item].weight), item));
+        }
         Self {
             instance,
             bins,
+            clans,
+            clan_of,
             scale: scale(bins),
             pins: instance
                 .items
@@ -99,6 +108,35 @@ impl<'a> Ground<'a> {
 
     fn weight(&self, item: usize) -> u64 {
         self.instance.items[item].weight
+    }
+
+    /// The items that this one must be apart from.
+    pub(super) fn foes(&self, item: usize) -> &[usize] {
+        &self.foes[item]
+    }
+
+    /// The supply that the item is held on by those it shares it with, if they are not in these bins.
+    pub(super) fn held_by_mates(&self, item: usize, at: &[usize], bins: &[usize]) -> Option<usize> {
+        let clan = &self.clans[self.clan_of[item]];
+        let outside =
+            |mate: &&usize| **mate != item && (!bins.contains(&at[**mate]) || self.pins[**mate].is_some());
+        clan.iter().find(outside).map(|&mate| self.bins[at[mate]].supply)
+    }
+
+    /// Whether the item cannot leave one of two bins for the other without taking others along.
+    pub(super) fn bound_to(&self, item: usize, at: &[usize], a: usize, b: usize) -> bool {
+        let other = if at[item] == a { b } else { a };
+        let parts = self.bins[a].supply != self.bins[b].supply && self.clans[self.clan_of[item]].len() > 1;
+        (parts && self.bins[at[item]].supply == self.home_of_clan(item, at))
+            || self.foes[item].iter().any(|&foe| at[foe] == other)
+    }
+
+    /// The supply on which most of the clan is.
+    fn home_of_clan(&self, item: usize, at: &[usize]) -> usize {
+        let clan = &self.clans[self.clan_of[item]];
+        let on = |supply: usize| clan.iter().filter(|&&mate| self.bins[at[mate]].supply == supply).count();
+        let supplies = clan.iter().map(|&mate| self.bins[at[mate]].supply);
+        supplies.max_by_key(|&supply| (on(supply), std::cmp::Reverse(supply))).unwrap_or(0)
     }
 }
 
@@ -227,6 +265,24 @@ impl<'g> State<'g> {
             || self.foes_at(item, bin) > 0
             || self.ground.share_of[item].iter().any(|&group| self.share_cost(group) > 0)
             || self.ground.spread_of[item].iter().any(|&group| self.spread_cost(group) > 0)
+    }
+
+    /// Whether the bin breaks a limit.
+    pub(super) fn overloaded(&self, bin: usize) -> bool {
+        self.bin_cost(bin).broken > 0
+    }
+
+    /// Whether the item has a part in a rule that is broken.
+    pub(super) fn wrong(&self, item: usize) -> bool {
+        let bin = self.at[item];
+        self.overloaded(bin)
+            || self.foes_at(item, bin) > 0
+            || self.ground.share_of[item].iter().any(|&group| self.share_cost(group) > 0)
+    }
+
+    /// Groups that are on one supply.
+    pub(super) fn unspread_groups(&self) -> Vec<usize> {
+        (0..self.ground.instance.spread.len()).filter(|&group| self.spread_cost(group) > 0).collect()
     }
 
     fn free_of_ties(&self, item: usize) -> bool {

@@ -12,7 +12,7 @@ use rust_decimal::Decimal;
 use std::collections::BTreeMap;
 
 /// Steps of the search for one cable type: the same on any machine.
-pub const STEPS: u64 = 2_000_000;
+pub const STEPS: u64 = 20_000_000;
 /// Reels are told apart to this many parts of the longest one; with whole inches, sixteenths or centimetres that is
 /// exact.
 const FINEST: u64 = 100_000_000;

@@ -8,6 +8,8 @@ use std::collections::BinaryHeap;
 
 /// Choices of reels that are looked at; in one cable there are a few hundred at most.
 const MOST_CHOICES: usize = 60_000;
+/// Percent of the steps left that one choice of reels may take.
+const SHARE: u64 = 40;
 /// With more reels on hand than this, which of them are left alone is not searched through.
 const MOST_ON_HAND: usize = 8;
 /// Rooms of more than this many wires there are none: any number of cuts may come from one reel.
@@ -146,7 +148,7 @@ fn cheapest(
     for choice in choices(problem) {
         let choice =
             Choice { length: choice.length + on_hand, on_hand: vec![true; problem.on_hand.len()], ..choice };
-        match try_choice(problem, instance, &choice, budget, 10) {
+        match try_choice(problem, instance, &choice, budget, SHARE) {
             Verdict::Holds(found) => {
                 let bound = open_from.unwrap_or(choice.cost).min(choice.cost);
                 return Some(((choice, found), bound));
@@ -276,7 +278,7 @@ fn least_left(
     all.sort();
     let mut open_from = None;
     for choice in all {
-        match try_choice(problem, instance, &choice, budget, 10) {
+        match try_choice(problem, instance, &choice, budget, SHARE) {
             Verdict::Holds(found) => {
                 best = (choice, found);
                 break;
