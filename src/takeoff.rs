@@ -12,6 +12,7 @@ mod entry;
 mod explain;
 mod joints;
 mod labor;
+mod more;
 mod places;
 mod price;
 mod rooms;
@@ -23,12 +24,13 @@ pub use count::{Group, Material};
 pub use explain::explain;
 pub use joints::Joint;
 pub use labor::Task;
+pub use more::more;
 pub use places::{Source, split};
 pub use price::{Bid, Sums, Takeoff, marked_up, price, take_off};
 pub use rooms::RoomShare;
 
 use crate::design::Design;
-use crate::job::{Index, Job};
+use crate::job::{Id, Index, Job, Subject};
 
 /// What is counted from: the job and where each thing stands in it. No figure of the study is needed.
 #[derive(Debug, Clone, Copy)]
@@ -63,6 +65,11 @@ pub fn cable_lengths(design: &Design) -> Vec<CableSource> {
             length: length.map(|length| length.length),
         })
         .collect()
+}
+
+/// The type of a cable; none where the job has no such cable.
+pub fn cable_type<'a>(design: &'a Design, cable: &Subject) -> Option<&'a Id> {
+    cables::type_of(Facts::of(design), cable)
 }
 
 /// Every joint of a job: conductors joined or capped, in the order of the file.

@@ -6,7 +6,7 @@ use crate::job::{Id, Job, Kind, Subject};
 use crate::network::Lengths;
 use crate::takeoff;
 use rust_decimal::prelude::ToPrimitive;
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, HashSet};
 
 /// An output or a panel that carries something else. What is not known is `None`.
 #[derive(Debug, Clone, PartialEq)]
@@ -105,10 +105,11 @@ pub struct FindingChange {
 
 /// Errors and warnings that are in one of the two only: by check and thing.
 pub(super) fn findings(old: &Design, new: &Design) -> Vec<FindingChange> {
-    let same = |one: &Finding, other: &Finding| one.code == other.code && one.subject == other.subject;
     let only = |here: &[Finding], there: &[Finding], is_new: bool| {
+        let there: HashSet<(&str, &Subject)> =
+            there.iter().map(|other| (other.code, &other.subject)).collect();
         let worth = here.iter().filter(|finding| finding.severity != Severity::Advice);
-        let only = worth.filter(|finding| !there.iter().any(|other| same(finding, other)));
+        let only = worth.filter(|finding| !there.contains(&(finding.code, &finding.subject)));
         only.map(|finding| FindingChange { is_new, finding: finding.clone() }).collect::<Vec<_>>()
     };
     let mut all = only(&new.findings, &old.findings, true);

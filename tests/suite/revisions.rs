@@ -252,7 +252,22 @@ fn two_states_are_compared_at_the_command_line_from_files_and_from_a_pipe() {
     let marks = ["sheet", "cables", "DIR/new.ron", "--since", "DIR/old.ron"];
     assert!(drive(folder.path(), &marks).contains("'*' marks what is other since revision D"));
     let plan = drive(folder.path(), &["sheet", "riser", "DIR/new.ron", "--since", "DIR/old.ron"]);
-    assert!(plan.contains("Other since revision D: ") && plan.contains("HR99"), "{plan}");
+    assert!(plan.contains("'*': other since revision D.") && plan.contains("*HR99"), "{plan}");
+    // A book marks what each of its sheets marks.
+    let book =
+        ["sheet", "book", "DIR/new.ron", "--since", "DIR/old.ron", "--sheets", "cables,loading,riser,plan"];
+    let book = drive(folder.path(), &book);
+    assert!(
+        book.matches("marks what is other since revision D").count() == 2 && book.contains("*HR99"),
+        "{book}"
+    );
+    for (sheet, form) in [("plan", "svg"), ("riser", "svg")] {
+        let drawn =
+            drive(folder.path(), &["sheet", sheet, "DIR/new.ron", "--since", "DIR/old.ron", "--as", form]);
+        assert!(drawn.contains("*") && drawn.contains("other since revision D"), "{sheet} {form}");
+        let plain = drive(folder.path(), &["sheet", sheet, "DIR/new.ron", "--as", form]);
+        assert!(!plain.contains("other since"), "{sheet} {form}");
+    }
     // The program itself, with the old state on its standard input.
     let mut child = Command::new(env!("CARGO_BIN_EXE_studbay"))
         .args(["compare", "-", &folder.path().join("new.ron").display().to_string(), "--as", "json"])
