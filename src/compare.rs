@@ -11,7 +11,7 @@ mod things;
 
 pub use changes::{Change, ChangeKind};
 pub use effects::{FindingChange, LoadChange, PartChange};
-pub use order::{Order, OrderLine, OrderWhy};
+pub use order::{Order, OrderLine, OrderTask, OrderWhy};
 
 use crate::design::Design;
 use crate::job::Subject;

@@ -44,9 +44,11 @@ impl Trials<'_> {
     /// The design with an edit applied, if the job still hangs together.
     fn with(&mut self, edit: &Edit) -> Option<Design> {
         self.left = self.left.checked_sub(1)?;
-        let mut job = self.design.job.clone();
-        apply(&mut job, edit.clone()).ok()?;
-        Some(Design::derive(job))
+        // Only what the edit touches is made anew, which comes to the same and costs a part of it.
+        let mut after = self.design.clone();
+        apply(&mut after.job, edit.clone()).ok()?;
+        after.refresh(edit);
+        Some(after)
     }
 
     /// Whether a design is rid of the finding and all of its cause, and has no error that was not there.

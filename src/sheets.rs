@@ -24,17 +24,41 @@ pub use paired::{Paired, REVISION};
 pub use text::Paper;
 
 use crate::format::Text;
+use crate::job::Subject;
 use crate::schedule::Table;
 use pdf::Content;
+use std::collections::BTreeSet;
 
 impl<D> Entry<D> {
     /// The sheet as text: its pictures if it has any, else its tables.
     pub fn printed(&self, design: &D, heading: &Heading, paper: Paper) -> String {
+        self.printed_since(design, heading, paper, None)
+    }
+
+    /// The same with what is other since an earlier state marked.
+    pub fn printed_since(
+        &self,
+        design: &D,
+        heading: &Heading,
+        paper: Paper,
+        since: Option<&Since<'_, D>>,
+    ) -> String {
         match self.drawings {
             Some(Drawings::Picture { typed, .. }) => {
-                text::print_drawings(heading, &self.name.into(), &typed(design, paper), paper)
+                let drawn = typed(design, paper, since.map(|since| &since.others));
+                text::print_drawings(heading, &self.name.into(), &drawn, paper)
             }
-            _ => text::print(heading, &(self.tables)(design), paper),
+            _ => text::print(heading, &self.tables_since(design, heading, since), paper),
+        }
+    }
+
+    fn tables_since(&self, design: &D, heading: &Heading, since: Option<&Since<'_, D>>) -> Vec<Table> {
+        let tables = (self.tables)(design);
+        match since {
+            Some(Since { earlier, others }) => {
+                since::mark(tables, &(self.tables)(earlier), heading.unit, &others.words)
+            }
+            None => tables,
         }
     }
 
@@ -46,8 +70,16 @@ impl<D> Entry<D> {
     /// What its pages are made of where they are set in letters.
     pub fn content(&self, design: &D) -> Content {
         match self.drawings {
-            Some(Drawings::Picture { drawn, .. }) => drawn(design),
+            Some(Drawings::Picture { drawn, .. }) => drawn(design, None),
             _ => Content::Tables((self.tables)(design)),
+        }
+    }
+
+    /// The same with what is other since an earlier state marked.
+    pub fn content_since(&self, design: &D, heading: &Heading, since: Option<&Since<'_, D>>) -> Content {
+        match self.drawings {
+            Some(Drawings::Picture { drawn, .. }) => drawn(design, since.map(|since| &since.others)),
+            _ => Content::Tables(self.tables_since(design, heading, since)),
         }
     }
 
@@ -63,15 +95,33 @@ impl<D> Entry<D> {
     }
 }
 
+/// What is other since an earlier state of a job.
+#[derive(Debug, Clone, Default)]
+pub struct Others {
+    /// Which state that is, as in `since revision D`.
+    pub words: String,
+    /// The things that are other, those that are gone too.
+    pub things: BTreeSet<Subject>,
+}
+
+/// An earlier state of a job, against which a print is marked; `D` is the studied job.
+#[derive(Debug)]
+pub struct Since<'a, D> {
+    /// The earlier state.
+    pub earlier: &'a D,
+    /// What is other since.
+    pub others: Others,
+}
+
 /// What a sheet shows beside or instead of tables; `D` is the studied job.
 #[derive(Debug)]
 pub enum Drawings<D> {
     /// A picture instead of tables.
     Picture {
         /// In characters.
-        typed: fn(&D, Paper) -> Vec<text::Drawing>,
+        typed: fn(&D, Paper, Option<&Others>) -> Vec<text::Drawing>,
         /// In lines and letters.
-        drawn: fn(&D) -> Content,
+        drawn: fn(&D, Option<&Others>) -> Content,
     },
     /// Labels on a sheet of them, as PDF; the tables hold the same as a list.
     Labels(fn(&D) -> pdf::labels::Labels),
@@ -97,6 +147,8 @@ pub struct Entry<D> {
 pub struct Book<'a, D> {
     /// Its sheets in their order.
     pub sheets: Vec<&'a Entry<D>>,
+    /// The earlier state, where what is other since is to be marked.
+    pub since: Option<Since<'a, D>>,
 }
 
 impl<D> Book<'_, D> {
@@ -116,7 +168,7 @@ impl<D> Book<'_, D> {
     /// When the PDF cannot be written.
     pub fn pdf(&self, design: &D, heading: &Heading, form: pdf::Form) -> Result<Vec<u8>, pdf::PdfError> {
         let chapters = self.sheets.iter().map(|entry| {
-            let content = entry.content(design);
+            let content = entry.content_since(design, heading, self.since.as_ref());
             pdf::Chapter { title: Self::title(entry, &content), content }
         });
         pdf::book(heading, &chapters.collect::<Vec<_>>(), form)
@@ -124,10 +176,12 @@ impl<D> Book<'_, D> {
 
     /// The book as text.
     pub fn printed(&self, design: &D, heading: &Heading, paper: Paper) -> String {
-        let contents: Vec<Content> = self.sheets.iter().map(|entry| entry.content(design)).collect();
+        let since = self.since.as_ref();
+        let contents: Vec<Content> =
+            self.sheets.iter().map(|entry| entry.content_since(design, heading, since)).collect();
         let print = |entry: &Entry<D>, content: &Content, paper| match content {
             Content::Tables(tables) => text::print(heading, tables, paper),
-            _ => entry.printed(design, heading, paper),
+            _ => entry.printed_since(design, heading, paper, since),
         };
         let parts = || self.sheets.iter().zip(&contents);
         let entries: Vec<(Text, usize)> = parts()

@@ -16,7 +16,7 @@ mod service;
 pub use bridge::{Cable, Observed, Place, Where, place};
 pub use choice::{Choice, ChoiceState, LoopChoices, Need, choices};
 pub use diagnose::{Diagnosis, Fault, Verdict, diagnose};
-pub use expect::{Band, Expected, Judged, LEAST_INSULATION, expected, judged};
+pub use expect::{Band, Expected, Judged, LEAST_INSULATION, Taking, expected, judged, usual_meter};
 pub use line::{Line, LineKind, Stop, line, lines};
 pub use open::{Bracket, Point, bracket};
 pub use progress::{Blocks, RoomProgress, Stand, progress, stands};

@@ -12,6 +12,7 @@ mod entry;
 mod explain;
 mod joints;
 mod labor;
+mod more;
 mod places;
 mod price;
 mod rooms;
@@ -23,12 +24,13 @@ pub use count::{Group, Material};
 pub use explain::explain;
 pub use joints::Joint;
 pub use labor::Task;
+pub use more::more;
 pub use places::{Source, split};
-pub use price::{Bid, Takeoff, price, take_off};
+pub use price::{Bid, Sums, Takeoff, marked_up, price, take_off};
 pub use rooms::RoomShare;
 
 use crate::design::Design;
-use crate::job::{Index, Job};
+use crate::job::{Id, Index, Job, Subject};
 
 /// What is counted from: the job and where each thing stands in it. No figure of the study is needed.
 #[derive(Debug, Clone, Copy)]
@@ -41,6 +43,33 @@ impl<'a> Facts<'a> {
     fn of(design: &'a Design) -> Self {
         Self { job: &design.job, index: &design.index }
     }
+}
+
+/// Every part that a job needs but cable. No reel is planned for it.
+pub fn parts(design: &Design) -> Vec<Material> {
+    count::materials(Facts::of(design))
+}
+
+/// Every task that a job needs.
+pub fn tasks(design: &Design) -> Vec<Task> {
+    labor::labor(Facts::of(design))
+}
+
+/// Every cable as it was planned, with the room it is counted in and its length, if that is known.
+pub fn cable_lengths(design: &Design) -> Vec<CableSource> {
+    count::cable_lengths(Facts::of(design))
+        .into_iter()
+        .map(|(subject, room, length)| CableSource {
+            subject,
+            room,
+            length: length.map(|length| length.length),
+        })
+        .collect()
+}
+
+/// The type of a cable; none where the job has no such cable.
+pub fn cable_type<'a>(design: &'a Design, cable: &Subject) -> Option<&'a Id> {
+    cables::type_of(Facts::of(design), cable)
 }
 
 /// Every joint of a job: conductors joined or capped, in the order of the file.

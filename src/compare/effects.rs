@@ -4,7 +4,9 @@ use crate::checks::{Finding, Severity};
 use crate::design::Design;
 use crate::job::{Id, Job, Kind, Subject};
 use crate::network::Lengths;
-use std::collections::BTreeMap;
+use crate::takeoff;
+use rust_decimal::prelude::ToPrimitive;
+use std::collections::{BTreeMap, HashSet};
 
 /// An output or a panel that carries something else. What is not known is `None`.
 #[derive(Debug, Clone, PartialEq)]
@@ -103,10 +105,11 @@ pub struct FindingChange {
 
 /// Errors and warnings that are in one of the two only: by check and thing.
 pub(super) fn findings(old: &Design, new: &Design) -> Vec<FindingChange> {
-    let same = |one: &Finding, other: &Finding| one.code == other.code && one.subject == other.subject;
     let only = |here: &[Finding], there: &[Finding], is_new: bool| {
+        let there: HashSet<(&str, &Subject)> =
+            there.iter().map(|other| (other.code, &other.subject)).collect();
         let worth = here.iter().filter(|finding| finding.severity != Severity::Advice);
-        let only = worth.filter(|finding| !there.iter().any(|other| same(finding, other)));
+        let only = worth.filter(|finding| !there.contains(&(finding.code, &finding.subject)));
         only.map(|finding| FindingChange { is_new, finding: finding.clone() }).collect::<Vec<_>>()
     };
     let mut all = only(&new.findings, &old.findings, true);
@@ -127,7 +130,7 @@ pub struct PartChange {
     pub was: i64,
     /// Needed now.
     pub now: i64,
-    /// Cables whose length is not known, in either state: the figures are then the least.
+    /// Cables whose length is not known, and what hangs on them, in either state: the figures are then the least.
     pub unknown: usize,
 }
 
@@ -175,33 +178,30 @@ fn needed(design: &Design) -> BTreeMap<(Kind, String), Need> {
     };
     let lengths = Lengths::new(job, &design.index);
     for wall_box in &job.boxes {
-        wall_box.part.iter().for_each(|part| add(Kind::BoxType, part, Some(1)));
         for feed in &wall_box.feeds {
             let length = lengths.feed(wall_box, feed).map(|length| length.length.ticks());
             add(Kind::CableType, &feed.cable, length);
         }
-        for control in &wall_box.controls {
-            add(Kind::ControlType, &control.part, Some(1));
-            for run in &control.loops {
-                let length = lengths.wired_loop(wall_box, run).whole.map(|length| length.length.ticks());
-                add(Kind::CableType, &run.cable, length);
-                for ceiling in &run.ceiling {
-                    ceiling.part.iter().for_each(|part| add(Kind::BoxType, part, Some(1)));
-                    ceiling.fixture.iter().for_each(|part| add(Kind::FixtureType, part, Some(1)));
-                }
-            }
+        for run in wall_box.controls.iter().flat_map(|control| &control.loops) {
+            let length = lengths.wired_loop(wall_box, run).whole.map(|length| length.length.ticks());
+            add(Kind::CableType, &run.cable, length);
         }
     }
     for link in job.groups.iter().flat_map(|group| &group.links) {
         add(Kind::CableType, &link.cable, lengths.link(link).map(|length| length.length.ticks()));
     }
-    for supply in job.panels.iter().flat_map(|panel| &panel.supplies) {
-        add(Kind::SupplyType, &supply.part, Some(1));
+    // The takeoff counts the rest, what a loop or a room leaves to be chosen too; without waste.
+    for made in takeoff::parts(design) {
+        let Some(part) = made.part else { continue };
+        let need = all.entry((part.kind, part.id.to_ascii_lowercase())).or_default();
+        need.count = need.count.saturating_add(made.counted.ceil().to_i64().unwrap_or(i64::MAX));
+        need.unknown += made.uncounted;
+        need.id = part.id;
     }
     all
 }
 
-pub(super) fn part_name(job: &Job, (kind, id): &(Kind, String)) -> Option<String> {
+fn part_name(job: &Job, (kind, id): &(Kind, String)) -> Option<String> {
     let parts = &job.catalogue;
     let is = |other: &Id| other.folded() == *id;
     match kind {
@@ -210,6 +210,7 @@ pub(super) fn part_name(job: &Job, (kind, id): &(Kind, String)) -> Option<String
         Kind::SupplyType => parts.supplies.iter().find(|e| is(&e.id)).map(|e| e.name.clone()),
         Kind::ControlType => parts.controls.iter().find(|e| is(&e.id)).map(|e| e.name.clone()),
         Kind::BoxType => parts.boxes.iter().find(|e| is(&e.id)).map(|e| e.name.clone()),
+        Kind::SmallPart => parts.small_parts.iter().find(|e| is(&e.id)).map(|e| e.name.clone()),
         _ => None,
     }
 }

@@ -252,5 +252,7 @@ labor! {
     supply, "mount a supply", "To mount a supply in its panel.";
     panel, "hang a panel", "To hang a panel.";
     test, "test a run", "To test a home run with all that hangs on it, at rough-in and at trim together.";
+    take_out_cable, "take out a cable", "To take out a cable that is pulled, or to cut it off and cap both its ends; in change orders.";
+    take_out_part, "take out a part", "To take out a box, a control, a fixture or a supply that is set; in change orders.";
     job, "once for the job", "Once for the whole job: setting up, moving, cleaning.";
 }

@@ -49,7 +49,7 @@ pub struct NeedEntry {
     pub what: String,
     /// What helps.
     pub help: String,
-    /// What that costs in parts; null where it is not known.
+    /// What that costs in parts, cable and labor, before overhead and margin; null where it is not known.
     pub cost: Option<Decimal>,
 }
 
@@ -104,7 +104,8 @@ pub fn table(design: &Design) -> Table {
             Column::figure("boxes", "boxes").width(5, 6),
             Column::text("state", "as wired").width(9, 12),
             Column::text("needs", "what it needs").width(20, 60).grow(),
-            Column::figure("price", "price").width(8, 12),
+            Column::figure("cost", "that\ncosts").width(6, 10),
+            Column::figure("price", "fixtures\ncost").width(8, 12),
         ],
     );
     for choices in site::choices(design) {
@@ -123,7 +124,13 @@ pub fn table(design: &Design) -> Table {
     );
     table.notes.push(
         "not known: nothing speaks against it, but the catalogue or the job does not say all of weight, depth, what \
-         the box bears and where it is listed for. price: the fixtures for all of these boxes."
+         the box bears and where it is listed for. Fixtures cost: those for all of these boxes."
+            .into(),
+    );
+    table.notes.push(
+        "that costs: the first way named, in parts, cable by its length and labor, before tax, overhead and margin; less \
+         than nothing where it saves. A box costs its own price. '?': a figure for it is missing, or nobody can say \
+         beforehand."
             .into(),
     );
     table
@@ -144,19 +151,30 @@ fn choice_rows(design: &Design, choice: &Choice, run: &Id) -> Vec<Row> {
         _ => Cell::text(state_word(&choice.state)),
     };
     let mut said = said(choice).into_iter();
+    let first_said = said.next();
     let first = Row::new(vec![
         Cell::from(name),
         Cell::Count(i64::try_from(choice.boxes.len()).unwrap_or(i64::MAX)),
         state,
-        said.next().map_or(Cell::Blank, |(words, _)| Cell::from(words)),
+        first_said.as_ref().map_or(Cell::Blank, |(words, _)| Cell::from(words.clone())),
+        cost_cell(choice, first_said.as_ref()),
         Cell::Money(choice.price),
     ])
     .about(about.clone());
-    let others = said.map(|(words, _)| {
-        let cells = vec![Cell::Blank, Cell::Blank, Cell::Blank, Cell::from(words), Cell::Blank];
+    let others = said.map(|line| {
+        let cost = cost_cell(choice, Some(&line));
+        let cells = vec![Cell::Blank, Cell::Blank, Cell::Blank, Cell::from(line.0), cost, Cell::Blank];
         Row::new(cells).about(about.clone()).beneath()
     });
     std::iter::once(first).chain(others).collect()
+}
+
+/// What a need costs; what is only not known of a choice has no cost.
+fn cost_cell(choice: &Choice, said: Option<&(String, Option<Decimal>)>) -> Cell {
+    match (&choice.state, said) {
+        (ChoiceState::Needs(_), Some((_, cost))) => Cell::Money(*cost),
+        _ => Cell::Blank,
+    }
 }
 
 /// What a choice needs, or what is not known of it, a line each with its cost.

@@ -3,9 +3,15 @@
 use super::names::called;
 use super::{Cell, Column, Row, Section, Table};
 use crate::design::Design;
-use crate::job::catalogue::{Drive, Load};
+use crate::job::catalogue::{CableType, Drive, Load, Per};
 use crate::job::{Estimate, Id, Kind, Subject};
+use crate::takeoff;
+use crate::units::{Length, Money};
+use rust_decimal::Decimal;
+use rust_decimal::prelude::ToPrimitive;
+use std::collections::HashMap;
 use std::fmt::Display;
+use std::num::NonZeroU32;
 
 /// A section for each kind of thing, empty or not.
 pub fn table(design: &Design) -> Table {
@@ -13,9 +19,13 @@ pub fn table(design: &Design) -> Table {
     let parts = &job.catalogue;
     let columns = vec![
         Column::text("id", "id").width(6, 16),
-        Column::text("name", "name").width(10, 40).grow(),
-        Column::text("about", "what it is").width(16, 60).grow(),
+        Column::text("name", "name").width(16, 40).grow(),
+        Column::text("about", "what it is").width(14, 60).grow(),
+        Column::figure("needed", "needed").width(6, 10),
+        Column::figure("price", "price").width(6, 9),
+        Column::text("per", "per").width(4, 8).yields(1),
     ];
+    let buying = Buying::of(design);
     let heading = Row::new(vec![
         Cell::text("project"),
         Cell::from(job.project.title.clone()),
@@ -57,15 +67,14 @@ pub fn table(design: &Design) -> Table {
         std::iter::once(row(Kind::Group, &group.id, &group.name, about)).chain(links).collect::<Vec<_>>()
     });
     table = table.with_section(Section::headed("Control groups", groups.collect()));
-    let fixtures = parts.fixtures.iter().map(|e| row(Kind::FixtureType, &e.id, &e.name, load_words(&e.load)));
+    let fixtures = parts
+        .fixtures
+        .iter()
+        .map(|e| buying.piece(row(Kind::FixtureType, &e.id, &e.name, load_words(&e.load)), e.price, e.pack));
     table = table.with_section(Section::headed("Fixtures", fixtures.collect()));
     let cables = parts.cables.iter().map(|e| {
-        row(
-            Kind::CableType,
-            &e.id,
-            &e.name,
-            format!("{} AWG, {} conductors, plan {}", e.gauge, e.conductors, e.plan),
-        )
+        let about = format!("{} AWG, {} conductors, plan {}", e.gauge, e.conductors, e.plan);
+        buying.cable(design, row(Kind::CableType, &e.id, &e.name, about), e)
     });
     table = table.with_section(Section::headed("Cables", cables.collect()));
     let plans = parts.plans.iter().map(|e| {
@@ -77,7 +86,7 @@ pub fn table(design: &Design) -> Table {
     let supplies = parts.supplies.iter().map(|e| {
         let about =
             format!("{} outputs of {} W, {} V, {} slots", e.outputs, e.output_watts, e.volts, e.slots);
-        row(Kind::SupplyType, &e.id, &e.name, about)
+        buying.piece(row(Kind::SupplyType, &e.id, &e.name, about), e.price, e.pack)
     });
     table = table.with_section(Section::headed("Supplies", supplies.collect()));
     let controls = parts.controls.iter().map(|e| {
@@ -85,18 +94,19 @@ pub fn table(design: &Design) -> Table {
             Drive::Voltage => "voltage drive".to_owned(),
             Drive::Current { amps, .. } => format!("current drive {amps} A"),
         };
-        row(Kind::ControlType, &e.id, &e.name, format!("{drive}, {} W of its own", e.own_watts))
+        let about = format!("{drive}, {} W of its own", e.own_watts);
+        buying.piece(row(Kind::ControlType, &e.id, &e.name, about), e.price, e.pack)
     });
     table = table.with_section(Section::headed("Controls", controls.collect()));
     let boxes = parts.boxes.iter().map(|e| {
         let volume = e.volume.map_or_else(|| "volume ?".to_owned(), |volume| volume.to_string());
-        row(Kind::BoxType, &e.id, &e.name, format!("{} gangs, {volume}", e.gangs))
+        let about = format!("{} gangs, {volume}", e.gangs);
+        buying.piece(row(Kind::BoxType, &e.id, &e.name, about), e.price, e.pack)
     });
     table = table.with_section(Section::headed("Boxes", boxes.collect()));
     let small = parts.small_parts.iter().map(|e| {
-        let price = e.price.map_or_else(|| "price ?".to_owned(), |price| price.to_string());
-        let pack = e.pack.map_or_else(String::new, |pack| format!(" for {pack}"));
-        row(Kind::SmallPart, &e.id, &e.name, format!("{} for each {:?}, {price}{pack}", e.count, e.per))
+        let about = format!("{} for each {}", e.count, per_words(e.per));
+        buying.piece(row(Kind::SmallPart, &e.id, &e.name, about), e.price, e.pack)
     });
     table = table.with_section(Section::headed("Small parts", small.collect()));
     let meters = parts.meters.iter().map(|e| {
@@ -107,6 +117,79 @@ pub fn table(design: &Design) -> Table {
         row(Kind::Meter, &e.id, &e.name, ohms)
     });
     table.with_section(Section::headed("Meters", meters.collect()))
+}
+
+/// What a small part is counted by, as people say it.
+const fn per_words(per: Per) -> &'static str {
+    match per {
+        Per::Joint => "joint",
+        Per::HomeRun => "home run",
+        Per::Loop => "loop",
+        Per::Cable => "length of cable",
+        Per::WallBox => "wall box",
+        Per::CeilingBox => "ceiling box",
+        Per::Control => "control",
+        Per::Fixture => "fixture",
+        Per::Supply => "supply",
+        Per::Panel => "panel",
+        Per::Job => "job",
+    }
+}
+
+/// How much of each part the job needs, as the takeoff counts it.
+struct Buying {
+    /// Pieces with waste in them; none where something of unknown size needs it too.
+    pieces: HashMap<Subject, Option<Decimal>>,
+    /// Ticks of cable by type; none where a length is not known.
+    cables: HashMap<String, Option<i64>>,
+}
+
+impl Buying {
+    fn of(design: &Design) -> Self {
+        let pieces = takeoff::parts(design).into_iter().filter_map(|made| {
+            let quantity = Some(made.quantity).filter(|_| made.uncounted == 0);
+            Some((made.part?, quantity))
+        });
+        let mut cables: HashMap<String, Option<i64>> = HashMap::new();
+        for cable in takeoff::cable_lengths(design) {
+            let Some(of) = takeoff::cable_type(design, &cable.subject) else { continue };
+            let sum = cables.entry(of.folded()).or_insert(Some(0));
+            *sum = sum.zip(cable.length).and_then(|(sum, length)| sum.checked_add(length.ticks()));
+        }
+        Self { pieces: pieces.collect(), cables }
+    }
+
+    /// The row of a part with what is needed of it and its price, for a pack where it comes in packs.
+    fn piece(&self, mut row: Row, price: Option<Money>, pack: Option<NonZeroU32>) -> Row {
+        let needed = row.subject.as_ref().and_then(|subject| self.pieces.get(subject));
+        row.cells.push(match needed {
+            None => Cell::Count(0),
+            Some(None) => Cell::Unknown,
+            Some(Some(pieces)) => pieces.to_i64().map_or(Cell::Unknown, Cell::Count),
+        });
+        row.cells.push(Cell::Money(price.map(Money::amount)));
+        row.cells.push(Cell::from(pack.map_or_else(|| "each".to_owned(), |pack| format!("{pack}"))));
+        row
+    }
+
+    /// The row of a cable type with the length that is needed, and the reel that is cheapest by its length.
+    fn cable(&self, design: &Design, mut row: Row, cable: &CableType) -> Row {
+        let unit = design.job.project.units;
+        let length = |ticks: i64| Cell::Length(Some(Length::from_ticks(ticks, unit)));
+        row.cells.push(match self.cables.get(&cable.id.folded()) {
+            None => length(0),
+            Some(None) => Cell::Unknown,
+            Some(Some(ticks)) => length(*ticks),
+        });
+        let by_length = cable.reels.iter().filter_map(|reel| {
+            let price = reel.price?.amount();
+            Some((price.checked_div(Decimal::from(reel.length.ticks()))?, price, reel.length))
+        });
+        let cheapest = by_length.min_by(|a, b| a.0.cmp(&b.0));
+        row.cells.push(Cell::Money(cheapest.map(|(_, price, _)| price)));
+        row.cells.push(cheapest.map_or(Cell::Blank, |(_, _, length)| Cell::from(length.written())));
+        row
+    }
 }
 
 fn estimate_words(estimate: &Estimate) -> String {

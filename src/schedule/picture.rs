@@ -7,6 +7,7 @@ use super::Weight;
 use super::canvas::Stroke;
 use crate::format::Text;
 use crate::job::Subject;
+use std::collections::BTreeSet;
 
 /// What stands in one cell of a picture.
 #[derive(Debug, Clone, PartialEq, Eq, Default)]
@@ -226,6 +227,32 @@ impl Picture {
             };
             fits.then(|| Anchor { subject: anchor.subject.clone(), shape })
         }));
+    }
+
+    /// Puts a `*` before the words of these things, in the column to their left where no word stands.
+    pub fn star(&mut self, things: &BTreeSet<Subject>) {
+        let mine = self.anchors.iter().filter(|anchor| things.contains(&anchor.subject));
+        let spots: BTreeSet<Spot> = mine
+            .filter_map(|anchor| match anchor.shape {
+                Shape::Words { at, .. } if at.x > 0 => Some(at),
+                _ => None,
+            })
+            .collect();
+        for at in spots {
+            let before = at.x - 1;
+            let Some(mark) = self.mark_mut(before, at.y) else { continue };
+            let is_word = match &mark.symbol {
+                Symbol::Char(c) => c.is_alphanumeric(),
+                Symbol::Blank => false,
+                Symbol::Cluster(_) | Symbol::Covered => true,
+            };
+            if is_word {
+                continue;
+            }
+            mark.symbol = Symbol::Char('*');
+            let at = Spot { x: before, y: at.y };
+            self.written.push(Written { at, cells: 1, text: "*".into(), weight: Weight::Plain });
+        }
     }
 
     /// Where a thing is shown, at its own place rather than along its way.

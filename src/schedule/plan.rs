@@ -13,7 +13,9 @@ pub use scale::{Scale, Viewport};
 
 use super::Weight;
 use super::canvas::Stroke;
+use crate::format::Text;
 use crate::job::Subject;
+use std::collections::BTreeSet;
 
 /// What can stand at a place.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord)]
@@ -101,6 +103,10 @@ pub struct Plan {
     /// What the level is called.
     title: String,
     bounds: Option<((i64, i64), (i64, i64))>,
+    /// Things that are other since an earlier state.
+    others: BTreeSet<Subject>,
+    /// What is to be said about them.
+    said: Option<Text>,
 }
 
 impl Plan {
@@ -137,6 +143,23 @@ impl Plan {
     /// What the level is called.
     pub fn title(&self) -> &str {
         &self.title
+    }
+
+    /// Marks things that are other since an earlier state, and says what is to be said about that.
+    pub fn star(&mut self, things: &BTreeSet<Subject>, said: Option<Text>) {
+        let here = |thing: &&Thing| things.contains(&thing.subject);
+        self.others = self.things.iter().filter(here).map(|thing| thing.subject.clone()).collect();
+        self.said = said;
+    }
+
+    /// Whether a thing is marked as other.
+    pub fn is_other(&self, subject: &Subject) -> bool {
+        self.others.contains(subject)
+    }
+
+    /// What is to be said beneath it.
+    pub const fn said(&self) -> Option<&Text> {
+        self.said.as_ref()
     }
 
     /// The place of a thing or a room: for a cable the middle of its longest piece.

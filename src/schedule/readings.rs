@@ -8,8 +8,9 @@ use super::names::{box_and_room, with_name};
 use super::{Cell, Column, Row, Section, Table, Weight};
 use crate::design::Design;
 use crate::format::Text;
+use crate::job::site::Test;
 use crate::job::{Kind, Subject};
-use crate::site::{self, Band, Expected, Judged, Line, LineKind, Verdict};
+use crate::site::{self, Band, Expected, Judged, Line, LineKind, Taking, Verdict};
 use serde::Serialize;
 
 /// A blank to write in.
@@ -58,7 +59,7 @@ pub struct TestEntry {
 pub fn document(design: &Design) -> Readings {
     let cables = site::lines(design).into_iter().map(|line| {
         let diagnosis = site::diagnose(design, &line);
-        let tests = site::expected(design, &line).into_iter().map(|one| {
+        let tests = site::expected(design, &line, Taking::Usual).into_iter().map(|one| {
             let (least, likely, most) = match one.band {
                 Band::Between { low, typical, high } => (Some(low), Some(typical), Some(high)),
                 Band::AtLeast(least) => (Some(least), None, None),
@@ -108,7 +109,8 @@ pub fn table(design: &Design) -> Table {
 /// The heading and rows of one cable.
 fn section(design: &Design, line: &Line<'_>) -> Section {
     let diagnosis = site::diagnose(design, line);
-    let mut rows: Vec<Row> = site::expected(design, line).iter().map(|one| row(line, one)).collect();
+    let mut rows: Vec<Row> =
+        site::expected(design, line, Taking::Usual).iter().map(|one| row(line, one)).collect();
     for said in says(design, line, &diagnosis) {
         rows.push(Row::new(vec![Cell::from(format!("-> {said}"))]).about(subject(line)).beneath());
     }
@@ -160,7 +162,7 @@ fn row(line: &Line<'_>, one: &Expected<'_>) -> Row {
 
 fn notes(design: &Design, table: &mut Table) {
     let rule = &design.job.settings.site;
-    let meter = design.job.catalogue.meters.iter().find(|meter| meter.ohms.is_some());
+    let meter = site::usual_meter(design, &Test::Insulation);
     let meter = meter.map_or_else(
         || Text::from("a pocket meter (1 %, 3 counts, 0.1 ohm): the catalogue has none"),
         |meter| with_name(&meter.id, &meter.name),
@@ -168,7 +170,8 @@ fn notes(design: &Design, table: &mut Table) {
     table.notes.push(
         format!(
             "Expected: what {meter} shows, its leads included, with conductors at {} C, +-{} % for the copper, +-{} % \
-             for a length that is estimated. A reading that was taken is held against its own meter and temperature.",
+             for a length that is estimated. Where another meter is taken its own band holds; a reading that was taken is held against its own meter \
+             and temperature.",
             rule.celsius, rule.copper_percent, rule.estimate_percent
         )
         .into(),

@@ -9,13 +9,13 @@ use crate::format::UNKNOWN;
 use crate::job::site::Step;
 use crate::job::wiring::{CeilingBox, Loop, WallBox};
 use crate::job::{Id, Kind, Spot, Subject};
-use crate::site::{self, Judged, Line, LineKind, Stand, Verdict};
+use crate::site::{self, Judged, Line, LineKind, Stand, Taking, Verdict};
 
 /// What stands before the name of a test, so that its row is told from that of its cable.
 const TEST: &str = "  ";
 
-/// The rows, a section for each room.
-pub fn table(design: &Design) -> Table {
+/// The rows, a section for each room; what is expected is so of readings that are taken like that.
+pub fn table(design: &Design, taking: Taking<'_>) -> Table {
     let mut table = Table::new(
         "site",
         "Site",
@@ -42,7 +42,7 @@ pub fn table(design: &Design) -> Table {
             room.pulled, room.cables, room.tested, room.wrong
         );
         let here = stands.iter().filter(|stand| stand.room.same(room.room));
-        let rows = here.flat_map(|stand| rows(design, stand)).collect();
+        let rows = here.flat_map(|stand| rows(design, stand, taking)).collect();
         table = table.with_section(Section::headed(heading, rows).keyed(room.room.as_str()));
     }
     table
@@ -54,15 +54,16 @@ pub fn test_of(row: &Row) -> Option<crate::job::site::Test> {
     text.as_str().strip_prefix(TEST)?.parse().ok()
 }
 
-fn rows(design: &Design, stand: &Stand<'_>) -> Vec<Row> {
+fn rows(design: &Design, stand: &Stand<'_>, taking: Taking<'_>) -> Vec<Row> {
     let Ok(id) = Id::new(&stand.subject.id) else { return Vec::new() };
     if stand.subject.kind == Kind::Cable {
-        return site::line(design, &id).map_or_else(Vec::new, |line| cable_rows(design, stand, &line));
+        return site::line(design, &id)
+            .map_or_else(Vec::new, |line| cable_rows(design, stand, &line, taking));
     }
     vec![box_row(design, stand, &id)]
 }
 
-fn cable_rows(design: &Design, stand: &Stand<'_>, line: &Line<'_>) -> Vec<Row> {
+fn cable_rows(design: &Design, stand: &Stand<'_>, line: &Line<'_>, taking: Taking<'_>) -> Vec<Row> {
     let unit = design.job.project.units;
     let planned = planned_length(design, line.id).map_or_else(|| UNKNOWN.into(), |length| length.shown(unit));
     let pulled = line.site.pulled().map_or_else(String::new, |length| length.shown(unit));
@@ -90,7 +91,7 @@ fn cable_rows(design: &Design, stand: &Stand<'_>, line: &Line<'_>) -> Vec<Row> {
     ];
     // Before it is pulled there is nothing to read; once it is boarded its readings are on the sheet.
     if stand.step != Step::ToPull && stand.step < Step::Boarded || stand.verdict >= Some(Verdict::Odd) {
-        for one in site::expected(design, line) {
+        for one in site::expected(design, line, taking) {
             let judged = match one.judged {
                 Judged::NotRead => Cell::Blank,
                 Judged::Low | Judged::High => Cell::Flag(Weight::Caution, one.judged.word().into()),
@@ -158,9 +159,14 @@ fn done_by(stand: &Stand<'_>) -> Cell {
 }
 
 /// What is expected of the test of a row, for who is about to type it.
-pub fn expected_words(design: &Design, cable: &Id, test: &crate::job::site::Test) -> String {
+pub fn expected_words(
+    design: &Design,
+    cable: &Id,
+    test: &crate::job::site::Test,
+    taking: Taking<'_>,
+) -> String {
     let Some(line) = site::line(design, cable) else { return String::new() };
-    let all = site::expected(design, &line);
+    let all = site::expected(design, &line, taking);
     let band = all.iter().find(|one| one.test == *test).map_or_else(String::new, |one| band_words(&one.band));
     let at = box_and_room(design, line.wall_box);
     format!("{cable} {test}: {band} {} expected; {at}", test.unit())

@@ -3,7 +3,9 @@
 use super::json;
 use crate::compare::compare;
 use crate::design::Design;
+use crate::job::Subject;
 use crate::schedule::{Table, revision};
+use std::collections::BTreeSet;
 
 /// What is made from an earlier and a later state of a job; `D` is the studied job.
 #[derive(Debug)]
@@ -16,8 +18,8 @@ pub struct Paired<D> {
     pub tables: fn(&D, &D) -> Vec<Table>,
     /// Its document.
     pub json: fn(&D, &D) -> Result<String, serde_json::Error>,
-    /// The ids of everything that is other.
-    pub others: fn(&D, &D) -> Vec<String>,
+    /// Everything that is other.
+    pub others: fn(&D, &D) -> BTreeSet<Subject>,
 }
 
 /// The revision sheet.
@@ -26,5 +28,5 @@ pub const REVISION: Paired<Design> = Paired {
     about: "what is other since an earlier state, with --since OLD",
     tables: revision::tables,
     json: |old, new| json::pretty(&revision::document(old, new)),
-    others: |old, new| compare(old, new).subjects().into_iter().map(|subject| subject.id.clone()).collect(),
+    others: |old, new| compare(old, new).subjects().into_iter().cloned().collect(),
 };

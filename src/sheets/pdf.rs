@@ -76,6 +76,8 @@ pub enum Content {
         leads: Vec<bool>,
         /// What its signs mean.
         signs: Vec<(Sign, Text)>,
+        /// What else is said beneath it.
+        notes: Vec<Text>,
     },
     /// Levels, each drawn to a scale.
     Plans(Vec<Plan>),
@@ -186,14 +188,14 @@ fn numbered(sheets: Vec<Filled>, heading: &Heading, form: Form) -> Vec<Leaf> {
 fn sheets(heading: &Heading, content: &Content, form: Form) -> Vec<Sheet> {
     match content {
         Content::Tables(tables) => vec![sheet(heading, tables, form)],
-        Content::Rows { title, picture, leads, signs } => {
+        Content::Rows { title, picture, leads, signs, notes } => {
             let holds = |y: u16| {
                 usize::from(y).checked_sub(1).and_then(|at| leads.get(at)).copied().unwrap_or_default()
             };
             let mut sheet = sketch::rows(title, picture, form, &holds);
             let room = form.inside(sheet.setting.turn).0;
             sheet.blocks.push(sketch::explained(signs, room));
-            finish(&mut sheet.blocks, Said::of(Signs::Drawn), &[], &[], room);
+            finish(&mut sheet.blocks, Said::of(Signs::Drawn), &[], notes, room);
             vec![sheet]
         }
         Content::Plans(plans) => levels(heading, plans, form),

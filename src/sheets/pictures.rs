@@ -3,7 +3,8 @@
 //! Paper gets ASCII, which every printer and every editor shows as it is meant.
 
 use super::pdf::{Content, Sign};
-use super::{Paper, text::Drawing};
+use super::since::MARK;
+use super::{Others, Paper, text::Drawing};
 use crate::design::Design;
 use crate::format::Text;
 use crate::schedule::canvas::{LineSet, Stroke};
@@ -62,22 +63,25 @@ struct Made {
     without_place: Vec<String>,
 }
 
-fn riser(design: &Design, width: u16) -> Vec<Made> {
+fn riser(design: &Design, width: u16, others: Option<&Others>) -> Vec<Made> {
     let riser = Riser::new(design, Detail::Loops);
     let height = u16::try_from(riser.height() + 1).unwrap_or(u16::MAX);
-    let picture = riser.draw(design, 0, width, height, LineSet::Ascii);
+    let mut picture = riser.draw(design, 0, width, height, LineSet::Ascii);
+    mark(&mut picture, others);
     vec![Made { title: "Riser".into(), picture, without_place: Vec::new() }]
 }
 
-fn plans(design: &Design, width: u16, height: u16) -> Vec<Made> {
+fn plans(design: &Design, width: u16, height: u16, others: Option<&Others>) -> Vec<Made> {
     let unit = design.job.project.units;
     (0..design.job.levels.len())
         .map(|level| {
             let plan = Plan::new(design, level);
             let view = Viewport::fit(&plan, unit, width, height).trimmed(&plan);
+            let mut picture = plan.draw(view, unit, LineSet::Ascii);
+            mark(&mut picture, others);
             Made {
                 title: format!("Plan of {}", plan.title()),
-                picture: plan.draw(view, unit, LineSet::Ascii),
+                picture,
                 without_place: plan.unplaced().iter().map(ToString::to_string).collect(),
             }
         })
@@ -89,7 +93,35 @@ fn size(paper: Paper) -> (u16, u16) {
     (u16::try_from(paper.width()).unwrap_or(u16::MAX), u16::try_from(height).unwrap_or(u16::MAX))
 }
 
-fn on_paper(made: Vec<Made>, together: bool) -> Vec<Drawing> {
+/// Marks what is other in a picture.
+fn mark(picture: &mut Picture, others: Option<&Others>) {
+    if let Some(others) = others {
+        picture.star(&others.things);
+    }
+}
+
+/// What a mark means, and everything that is other, since not all of it is in a picture.
+fn other_words(others: &Others) -> Text {
+    let ids: Vec<&str> = others.things.iter().map(|subject| subject.id.as_str()).collect();
+    Text::from(if ids.is_empty() {
+        format!("Nothing is other {}.", others.words)
+    } else {
+        format!("'{MARK}': other {}. Other in all: {}", others.words, ids.join(", "))
+    })
+}
+
+fn on_paper(made: Vec<Made>, together: bool, others: Option<&Others>, paper: Paper) -> Vec<Drawing> {
+    let width = paper.width().saturating_sub(2);
+    let said = others.map(|others| other_words(others).wrapped(width).into_iter().map(Text::from));
+    let said: Vec<Text> = said.into_iter().flatten().collect();
+    let mut drawings = drawings(made, together);
+    if let Some(last) = drawings.last_mut() {
+        last.notes.extend(said);
+    }
+    drawings
+}
+
+fn drawings(made: Vec<Made>, together: bool) -> Vec<Drawing> {
     let drawing = |made: Made| {
         let mut notes = made.picture.legend.clone();
         if !made.without_place.is_empty() {
@@ -101,15 +133,15 @@ fn on_paper(made: Vec<Made>, together: bool) -> Vec<Drawing> {
 }
 
 /// The riser for paper; it may run over pages.
-pub fn riser_drawings(design: &Design, paper: Paper) -> Vec<Drawing> {
-    on_paper(riser(design, size(paper).0), false)
+pub fn riser_drawings(design: &Design, paper: Paper, others: Option<&Others>) -> Vec<Drawing> {
+    on_paper(riser(design, size(paper).0, others), false, others, paper)
 }
 
 /// Columns of a riser that is drawn: on paper that lies on its side its letters are of about ten points.
 const DRAWN: u16 = 144;
 
 /// The riser, to be drawn.
-pub fn riser_content(design: &Design) -> Content {
+pub fn riser_content(design: &Design, others: Option<&Others>) -> Content {
     let riser = Riser::new(design, Detail::Loops);
     let height = u16::try_from(riser.height() + 1).unwrap_or(u16::MAX);
     let mut signs: Vec<(Sign, Text)> = vec![
@@ -123,23 +155,36 @@ pub fn riser_content(design: &Design) -> Content {
         let words = "between the levels: a box stands on the level named above it";
         signs.push((Sign::Line(Stroke::Dotted), words.into()));
     }
+    let mut picture = riser.draw(design, 0, DRAWN, height, LineSet::Ascii);
+    mark(&mut picture, others);
     Content::Rows {
         title: "Riser".into(),
-        picture: riser.draw(design, 0, DRAWN, height, LineSet::Ascii),
+        picture,
+        notes: others.map(other_words).into_iter().collect(),
         leads: (0..riser.height()).map(|line| riser.leads(line)).collect(),
         signs,
     }
 }
 
 /// The plan of each level, to be drawn.
-pub fn plan_content(design: &Design) -> Content {
-    Content::Plans((0..design.job.levels.len()).map(|level| Plan::new(design, level)).collect())
+pub fn plan_content(design: &Design, others: Option<&Others>) -> Content {
+    let levels = 0..design.job.levels.len();
+    let last = levels.end.saturating_sub(1);
+    let plan = |level: usize| {
+        let mut plan = Plan::new(design, level);
+        if let Some(others) = others {
+            let said = (level == last).then(|| other_words(others));
+            plan.star(&others.things, said);
+        }
+        plan
+    };
+    Content::Plans(levels.map(plan).collect())
 }
 
 /// The plan of each level for paper, each on one page.
-pub fn plan_drawings(design: &Design, paper: Paper) -> Vec<Drawing> {
+pub fn plan_drawings(design: &Design, paper: Paper, others: Option<&Others>) -> Vec<Drawing> {
     let (width, height) = size(paper);
-    on_paper(plans(design, width, height), true)
+    on_paper(plans(design, width, height, others), true, others, paper)
 }
 
 fn document(made: Vec<Made>) -> Pictures {
@@ -165,11 +210,11 @@ fn document(made: Vec<Made>) -> Pictures {
 
 /// The riser for programs.
 pub fn riser_document(design: &Design) -> Pictures {
-    document(riser(design, size(DOCUMENT).0))
+    document(riser(design, size(DOCUMENT).0, None))
 }
 
 /// The plans for programs.
 pub fn plan_document(design: &Design) -> Pictures {
     let (width, height) = size(DOCUMENT);
-    document(plans(design, width, height))
+    document(plans(design, width, height, None))
 }

@@ -183,12 +183,19 @@ fn mark_value(now: &mut Value, was: Option<&Value>) {
         }
         Value::Array(items) => {
             let before = was.and_then(Value::as_array).map(Vec::as_slice).unwrap_or_default();
+            // Items that are equal have the same id, so that each is held against the few of its id alone.
+            let mut by_id: HashMap<Option<&str>, Vec<&Value>> = HashMap::new();
+            for before in before {
+                by_id.entry(id_of(before)).or_default().push(before);
+            }
             for item in items.iter_mut().filter(|item| item.is_object()) {
-                let same = before.iter().any(|before| alike(before, item));
+                let id = id_of(item);
+                let candidates = by_id.get(&id).map(Vec::as_slice).unwrap_or_default();
+                let equal = candidates.iter().find(|before| alike(before, item)).copied();
+                let same = equal.is_some();
                 // Lists within are marked against the item that has the same first id, if there is one.
-                let twin =
-                    before.iter().find(|before| id_of(before).is_some() && id_of(before) == id_of(item));
-                mark_value(item, if same { before.iter().find(|b| alike(b, item)) } else { twin });
+                let twin = candidates.first().copied().filter(|_| id.is_some());
+                mark_value(item, equal.or(twin));
                 if let Some(fields) = item.as_object_mut() {
                     fields.insert(KEY.to_owned(), Value::Bool(!same));
                 }

@@ -12,9 +12,11 @@ use crate::job::house::{Exposure, Room};
 use crate::job::wiring::{CeilingBox, Loop, WallBox};
 use crate::job::{Id, Kind, Subject, open};
 use crate::network::{ControlAt, LoopAt};
-use crate::remedy;
+use crate::remedy::{self, Remedy};
+use crate::takeoff;
 use rust_decimal::Decimal;
 use serde_json::{Value, json};
+use std::cell::RefCell;
 use std::collections::HashSet;
 
 /// Warnings that keep a choice from being ready, beside errors.
@@ -27,7 +29,8 @@ pub struct Need {
     pub what: String,
     /// What helps.
     pub help: String,
-    /// What that costs in parts, where prices are known.
+    /// What that costs in parts, cable and labor before overhead and margin, where prices are known; less than nothing
+    /// where it saves.
     pub cost: Option<Decimal>,
 }
 
@@ -112,13 +115,18 @@ struct Trial<'a> {
     run: &'a Loop,
     /// One box alone, whatever it holds now.
     only: Option<Id>,
+    /// The boxes that were tried last, with what is found while they hold nothing: choices are mostly of the same ones.
+    empty: RefCell<Option<(Vec<Id>, Found)>>,
 }
+
+/// Findings by check and thing.
+type Found = HashSet<(&'static str, Subject)>;
 
 impl<'a> Trial<'a> {
     fn new(design: &'a Design, at: LoopAt) -> Self {
         let wall_box = &design.job.boxes[at.control.wall_box];
         let run = &wall_box.controls[at.control.control].loops[at.at];
-        Self { design, at, wall_box, run, only: None }
+        Self { design, at, wall_box, run, only: None, empty: RefCell::new(None) }
     }
 
     fn choice(&self, fixture: &Id) -> Choice {
@@ -179,15 +187,29 @@ impl<'a> Trial<'a> {
         Some(after)
     }
 
+    /// What is found while these boxes hold nothing.
+    fn without(&self, boxes: &[&CeilingBox]) -> Option<Found> {
+        let ids: Vec<Id> = boxes.iter().map(|ceiling| ceiling.id.clone()).collect();
+        if let Some((tried, found)) = &*self.empty.borrow()
+            && *tried == ids
+        {
+            return Some(found.clone());
+        }
+        let without = self.with(boxes, None)?;
+        let found: Found =
+            without.findings.iter().map(|finding| (finding.code, finding.subject.clone())).collect();
+        *self.empty.borrow_mut() = Some((ids, found.clone()));
+        Some(found)
+    }
+
     /// What is wrong on the way from the output to these boxes with a fixture in them, and not without.
     fn electrical(&self, fixture: &Id, boxes: &[&CeilingBox]) -> Vec<Need> {
-        let (Some(without), Some(with)) = (self.with(boxes, None), self.with(boxes, Some(fixture))) else {
+        let (Some(before), Some(with)) = (self.without(boxes), self.with(boxes, Some(fixture))) else {
             let what = format!("{fixture} cannot be put into these boxes");
             return vec![Need { what, help: "choose another".into(), cost: None }];
         };
         let way = self.way();
         let key = |finding: &Finding| (finding.code, finding.subject.clone());
-        let before: HashSet<(&str, Subject)> = without.findings.iter().map(key).collect();
         let mut seen = HashSet::new();
         let mut needs = Vec::new();
         for finding in &with.findings {
@@ -201,11 +223,17 @@ impl<'a> Trial<'a> {
             let new = !before.contains(&key(finding)) && seen.insert((finding.code, finding.cause.clone()));
             if counts && here && new && finding.accepted.is_none() {
                 let remedies = remedy::remedies(&with, finding);
+                let words = |one: &Remedy| match more(&with, &one.edit) {
+                    Some(more) if more.is_sign_negative() && !more.is_zero() => one.text.clone(),
+                    Some(more) => format!("{}, at {}", one.text, format::money(Some(more))),
+                    None => one.text.clone(),
+                };
                 let help = match remedies.as_slice() {
                     [] => finding.remedy.clone(),
-                    some => some.iter().take(2).map(|one| one.text.clone()).collect::<Vec<_>>().join(", or "),
+                    some => some.iter().take(2).map(words).collect::<Vec<_>>().join(", or "),
                 };
-                needs.push(Need { what: finding.what.clone(), help, cost: None });
+                let cost = remedies.first().and_then(|one| more(&with, &one.edit));
+                needs.push(Need { what: finding.what.clone(), help, cost });
             }
         }
         needs
@@ -244,7 +272,9 @@ impl<'a> Trial<'a> {
         unknown: &mut Vec<String>,
     ) {
         let job = &self.design.job;
-        let held_by = ceiling.part.as_ref().and_then(|id| job.catalogue.boxes.iter().find(|b| b.id.same(id)));
+        let index = &self.design.index;
+        let held_by = open::box_of(job, index, self.wall_box, self.run, ceiling)
+            .and_then(|id| job.catalogue.boxes.iter().find(|b| b.id.same(id)));
         let room = ceiling.room.as_ref().unwrap_or(&self.wall_box.room);
         let room = self.design.index.room(job, room).map(|(_, room)| room);
         let wet = room.map_or(Exposure::Dry, |room| room.exposure);
@@ -328,6 +358,13 @@ impl<'a> Trial<'a> {
             unknown.push(format!("depth of the box in {}", ceiling.id));
         }
     }
+}
+
+/// What an edit adds to parts, cable and labor; none while a figure of it is not known.
+fn more(design: &Design, edit: &Edit) -> Option<Decimal> {
+    let mut job = design.job.clone();
+    apply(&mut job, edit.clone()).ok()?;
+    takeoff::more(design, &job)
 }
 
 /// The cheapest box of the catalogue that would hold a fixture, in words with its price.

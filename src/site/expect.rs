@@ -67,7 +67,7 @@ impl Judged {
 pub struct Expected<'a> {
     /// What is to be measured.
     pub test: Test,
-    /// What is expected with the meter of the reading, or with the job's first.
+    /// What is expected with the meter of the reading, or with the one it will be taken with.
     pub band: Band,
     /// The last reading of it.
     pub reading: Option<&'a Reading>,
@@ -94,17 +94,65 @@ pub(super) fn leads(meter: Option<&Meter>, test: &Test) -> f64 {
     if test.unit() == "ohm" { meter.and_then(|meter| meter.lead_ohms).map_or(0.0, Ohms::get) } else { 0.0 }
 }
 
-/// The meter that is taken for readings to come: the job's first that reads the unit.
-fn usual_meter<'a>(line: &Line<'a>, test: &Test) -> Option<&'a Meter> {
-    line.meters.iter().find(|meter| match test.unit() {
+/// How readings to come will be taken.
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
+pub enum Taking<'a> {
+    /// With a meter that somebody says, or does not name, and as warm as somebody says.
+    By {
+        /// The meter.
+        meter: Option<&'a Id>,
+        /// How warm the conductors are, in degrees Celsius.
+        celsius: Option<f64>,
+    },
+    /// Nobody says: with the meter of the last reading that names one, or else with the job's first.
+    #[default]
+    Usual,
+}
+
+impl Taking<'_> {
+    fn meter<'a>(self, design: &'a Design, line: &Line<'a>, test: &Test) -> Option<&'a Meter> {
+        let named = |id: &Id| line.meters.iter().find(|meter| meter.id.same(id));
+        match self {
+            Self::By { meter, .. } => named(meter?),
+            Self::Usual => usual_meter(design, test),
+        }
+    }
+}
+
+/// Whether a meter says how well it reads what a test is read in.
+fn reads(meter: &Meter, test: &Test) -> bool {
+    match test.unit() {
         "V" => meter.volts.is_some(),
         "A" => meter.amps.is_some(),
         _ => meter.ohms.is_some(),
-    })
+    }
+}
+
+/// The meter that is taken for readings to come where nobody says: that of the last reading that names one, else the
+/// job's first; of those that read the unit.
+pub fn usual_meter<'a>(design: &'a Design, test: &Test) -> Option<&'a Meter> {
+    let meters = &design.job.catalogue.meters;
+    let controls = design.job.boxes.iter().flat_map(|wall_box| &wall_box.controls);
+    let loops = controls.flat_map(|control| &control.loops).map(|run| &run.readings);
+    let feeds = design.job.boxes.iter().flat_map(|wall_box| &wall_box.feeds).map(|feed| &feed.readings);
+    let links = design.job.groups.iter().flat_map(|group| &group.links).map(|link| &link.readings);
+    let taken = feeds.chain(loops).chain(links).flatten();
+    let with = taken.filter_map(|reading| {
+        let id = reading.meter.as_ref()?;
+        let meter = meters.iter().find(|meter| meter.id.same(id) && reads(meter, test))?;
+        Some((reading.by.as_ref().and_then(|by| by.on), meter))
+    });
+    // Of one day the last in the file.
+    let last = with.max_by_key(|(on, _)| *on).map(|(_, meter)| meter);
+    last.or_else(|| meters.iter().find(|meter| reads(meter, test)))
 }
 
 /// The tests of a cable in the order they are made, each with its band and what was read.
-pub fn expected<'a>(design: &'a Design, line: &Line<'a>) -> Vec<Expected<'a>> {
+pub fn expected<'a>(design: &'a Design, line: &Line<'a>, taking: Taking<'_>) -> Vec<Expected<'a>> {
+    let celsius = match taking {
+        Taking::By { celsius: Some(celsius), .. } => celsius,
+        _ => line.celsius(),
+    };
     let mut tests = usual_tests(design, line);
     // What was read beyond the usual ones stands behind them.
     for reading in line.readings {
@@ -116,7 +164,7 @@ pub fn expected<'a>(design: &'a Design, line: &Line<'a>) -> Vec<Expected<'a>> {
         let reading = line.readings.iter().rev().find(|reading| reading.test == test);
         let band = match reading {
             Some(reading) => band_of(design, line, reading),
-            None => band(design, line, &test, usual_meter(line, &test), line.celsius(), 0.0),
+            None => band(design, line, &test, taking.meter(design, line, &test), celsius, 0.0),
         };
         let judged = reading.map_or(Judged::NotRead, |reading| judged(&band, &reading.figure));
         Expected { test, band, reading, judged }

@@ -6,7 +6,8 @@ use serde::ser::SerializeStruct;
 use serde::{Serialize, Serializer};
 use std::iter::Sum;
 
-/// An amount, or the least that it can be while some figures are missing. Never negative.
+/// An amount, or the least that it can be while some figures are missing. Only in a change order, where some lines are
+/// credited, may it be negative; what is known of it is no least amount then.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
 pub struct Amount {
     at_least: Decimal,

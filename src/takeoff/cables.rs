@@ -84,7 +84,7 @@ fn any_pulled(job: &Job) -> bool {
 }
 
 /// The cable type of a cable.
-fn type_of<'a>(design: Facts<'a>, cable: &Subject) -> Option<&'a Id> {
+pub(super) fn type_of<'a>(design: Facts<'a>, cable: &Subject) -> Option<&'a Id> {
     let job = &design.job;
     match design.index.spot(cable.kind, &Id::new(&cable.id).ok()?)? {
         Spot::Feed { wall_box, feed } => Some(&job.boxes.get(wall_box)?.feeds.get(feed)?.cable),
@@ -114,7 +114,7 @@ fn cost(cable: &CableType, plan: &CablePlan) -> Amount {
 }
 
 /// The reel whose cable is the cheapest by length: its price and its ticks.
-fn lowest_for_length(cable: &CableType) -> Option<(Decimal, Decimal)> {
+pub(super) fn lowest_for_length(cable: &CableType) -> Option<(Decimal, Decimal)> {
     let priced = cable.reels.iter().filter_map(|reel| {
         let ticks = Decimal::from(reel.length.ticks());
         let price = reel.price.map(Money::amount)?;

@@ -7,7 +7,7 @@ use super::count::{Material, materials};
 use super::labor::{Task, labor};
 use super::rooms::{RoomShare, rooms};
 use crate::design::Design;
-use crate::job::TaxOn;
+use crate::job::{Estimate, TaxOn};
 use crate::units::{Rate, to_cents};
 use rust_decimal::Decimal;
 
@@ -74,7 +74,6 @@ pub fn price(design: &Design) -> Bid {
 pub(super) fn priced(design: Facts<'_>) -> Bid {
     let estimate = &design.job.estimate;
     let takeoff = counted(design);
-    let percent = |rate: Option<Rate>| rate.map(Rate::get);
     let materials: Amount = takeoff
         .materials
         .iter()
@@ -83,6 +82,48 @@ pub(super) fn priced(design: Facts<'_>) -> Bid {
         .sum();
     let labor: Amount = takeoff.labor.iter().map(|task| task.cost).sum();
     let hours = takeoff.labor.iter().try_fold(Decimal::ZERO, |sum, task| sum.checked_add(task.hours?));
+    let allowances: Amount =
+        estimate.allowances.iter().map(|allowance| Amount::known(to_cents(allowance.amount.amount()))).sum();
+    let sums = marked_up(estimate, materials, labor, allowances);
+    Bid {
+        rooms: rooms(design, &takeoff, sums.price),
+        materials,
+        labor,
+        hours,
+        tax_on_materials: sums.tax_on_materials,
+        overhead: sums.overhead,
+        cost: sums.cost,
+        margin: sums.margin,
+        price: sums.price,
+        allowances,
+        tax_on_price: sums.tax_on_price,
+        total: sums.total,
+        takeoff,
+    }
+}
+
+/// What the firm and the state put on materials and labor.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub struct Sums {
+    /// A tax that the firm pays on materials.
+    pub tax_on_materials: Amount,
+    /// Overhead on materials, that tax and labor.
+    pub overhead: Amount,
+    /// All of these together.
+    pub cost: Amount,
+    /// What is left of the price when the costs are paid.
+    pub margin: Amount,
+    /// Costs and margin.
+    pub price: Amount,
+    /// A tax that the client pays on price and allowances.
+    pub tax_on_price: Amount,
+    /// All that the client pays.
+    pub total: Amount,
+}
+
+/// Adds tax, overhead and margin as the estimate has them, each rounded to the cent.
+pub fn marked_up(estimate: &Estimate, materials: Amount, labor: Amount, allowances: Amount) -> Sums {
+    let percent = |rate: Option<Rate>| rate.map(Rate::get);
     let tax = percent(estimate.tax_percent);
     let tax_on_materials = match estimate.tax_on {
         TaxOn::Materials => materials.percent(tax),
@@ -93,28 +134,13 @@ pub(super) fn priced(design: Facts<'_>) -> Bid {
     let cost = direct.plus(only_own(overhead, direct));
     let margin = margin(cost, percent(estimate.margin_percent));
     let price = cost.plus(only_own(margin, cost));
-    let allowances: Amount =
-        estimate.allowances.iter().map(|allowance| Amount::known(to_cents(allowance.amount.amount()))).sum();
     let taxed = price.plus(allowances);
     let tax_on_price = match estimate.tax_on {
         TaxOn::Materials => Amount::default(),
         TaxOn::Price => taxed.percent(tax),
     };
-    Bid {
-        rooms: rooms(design, &takeoff, price),
-        materials,
-        labor,
-        hours,
-        tax_on_materials,
-        overhead,
-        cost,
-        margin,
-        price,
-        allowances,
-        tax_on_price,
-        total: taxed.plus(only_own(tax_on_price, taxed)),
-        takeoff,
-    }
+    let total = taxed.plus(only_own(tax_on_price, taxed));
+    Sums { tax_on_materials, overhead, cost, margin, price, tax_on_price, total }
 }
 
 /// What is left of the price: cost x m / (100 - m), rounded to the cent.

@@ -234,7 +234,10 @@ impl App {
             }
             let scroll = &self.scrolls[number];
             let pick = (scroll.filter.as_str(), scroll.order);
-            let listing = Listing::new(&self.design, view, &self.folded, &self.history, pick);
+            let listing = {
+                let taking = self.clerk.taking();
+                Listing::new(&self.design, view, &self.folded, &self.history, pick, taking)
+            };
             self.listings[number] = Some(listing);
         }
     }

@@ -15,6 +15,7 @@ use crate::schedule::outline::{Entry, Item};
 use crate::schedule::{
     Cell, Column, Row, Section, Table, Weight, Widths, cables, loading, parts, site_rows, slots,
 };
+use crate::site::Taking;
 use std::collections::HashSet;
 
 /// One line of a view.
@@ -48,16 +49,17 @@ impl Listing {
         folded: &HashSet<Item>,
         history: &History,
         (filter, order): (&str, Option<Order>),
+        taking: Taking<'_>,
     ) -> Self {
         if view == View::Runs {
             return Self::outline(design, folded, filter, order);
         }
-        let mut listing = Self::whole_view(design, view, history);
+        let mut listing = Self::whole_view(design, view, history, taking);
         listing.pick(design, filter, order);
         listing
     }
 
-    fn whole_view(design: &Design, view: View, history: &History) -> Self {
+    fn whole_view(design: &Design, view: View, history: &History, taking: Taking<'_>) -> Self {
         match view {
             View::Loading => Self::loading(design),
             View::Slots => Self::of_table(design, slots::table(design)),
@@ -65,7 +67,7 @@ impl Listing {
             View::Findings => Self::of_table(design, findings_table(&design.findings)),
             View::Parts => Self::of_table(design, parts::table(design)),
             View::Done => Self::of_table(design, done_table(history)),
-            View::Site => Self::of_table(design, site_rows::table(design)),
+            View::Site => Self::of_table(design, site_rows::table(design, taking)),
             View::Runs | View::Riser | View::Plan => {
                 Self::of_table(design, Table::new("picture", "", Vec::new()))
             }

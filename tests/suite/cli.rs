@@ -183,7 +183,7 @@ fn a_job_opens_in_the_views_and_commands_still_run() {
             about: "",
             tables: |(), ()| Vec::new(),
             json: |(), ()| Ok(String::new()),
-            others: |(), ()| Vec::new(),
+            others: |(), ()| std::collections::BTreeSet::new(),
         },
         balance: &nothing,
         what_if: &|(), _: &Question, _| Err(Vec::new()),

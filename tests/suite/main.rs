@@ -16,6 +16,7 @@ mod balance_oracle;
 mod balance_short;
 mod balance_speed;
 mod balancing;
+mod change_order;
 mod checks;
 mod checks_basic;
 mod circuit;

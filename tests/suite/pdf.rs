@@ -108,7 +108,7 @@ fn what_the_fonts_lack_is_seen_and_explained() {
 fn a_book_has_every_sheet_where_its_contents_say() {
     let design = sample("two-story");
     let heading = Heading::of(&design.job.project, date(2026, 3, 9));
-    let book = Book { sheets: SHEETS.iter().collect() };
+    let book = Book { sheets: SHEETS.iter().collect(), since: None };
     let chapters: Vec<pdf::Chapter> = SHEETS
         .iter()
         .map(|entry| pdf::Chapter { title: entry.name.into(), content: entry.content(&design) })

@@ -268,7 +268,7 @@ fn pictures_on_paper() {
     for entry in SHEETS.iter().filter(|entry| entry.is_picture()) {
         let paper = Paper::new(132, 66);
         let Some(Drawings::Picture { typed, .. }) = &entry.drawings else { unreachable!() };
-        let drawings = typed(&design, paper);
+        let drawings = typed(&design, paper, None);
         let sheet = text::print_drawings(&heading, &entry.name.into(), &drawings, paper);
         assert!(sheet.is_ascii(), "{sheet}");
         assert!(sheet.split(['\n', '\u{c}']).all(|line| line.len() <= 132), "{sheet}");

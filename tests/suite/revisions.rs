@@ -16,11 +16,11 @@ use studbay::plan::tags::store;
 use studbay::schedule::{Table, revision};
 use studbay::sheets::{Heading, Paper, SHEETS, csv, since, text};
 
-fn set(kind: Kind, id: &str, field: &str, value: Value) -> Edit {
+pub(crate) fn set(kind: Kind, id: &str, field: &str, value: Value) -> Edit {
     Edit::Set { subject: Subject::new(kind, id), field: field.into(), value }
 }
 
-fn edited(design: &Design, edits: Vec<Edit>) -> Design {
+pub(crate) fn edited(design: &Design, edits: Vec<Edit>) -> Design {
     let mut job = design.job.clone();
     for edit in edits {
         apply(&mut job, edit).unwrap();
@@ -39,6 +39,7 @@ fn a_revision() -> (Design, Design) {
         vec![
             set(Kind::Cable, "L1a2", "site", json!({"done": {"pulled": "2026-03-02 MO"}})),
             set(Kind::Cable, "HR03", "site", json!({"done": {"pulled": "2026-03-02 MO"}})),
+            set(Kind::Cable, "HR03", "landed", json!(true)),
         ],
     );
     let wall_box = json!({"id": "R9", "name": "Reading corner", "room": "living",
@@ -143,39 +144,13 @@ fn loading_and_materials_follow_from_both_states() {
     // One downlight came, four went with the loop and one became another: 1 - 4 - 1.
     let lights = compared.parts.iter().find(|part| part.part.id == "down-6").unwrap();
     assert_eq!(lights.now - lights.was, -4);
-    // HR03 is in the house: its new terminals are work, of a cost that nobody said.
-    let landed = compared.order.lines.iter().find(|line| line.subject.id == "HR03").unwrap();
-    assert_eq!((landed.why, landed.cost), (OrderWhy::Landed, None));
+    // HR03 is on its terminals: four conductors at 0.05 h and 72.00 an hour are landed anew, and its cable stays.
+    let landed = compared.order.tasks.iter().find(|task| task.why == OrderWhy::Again).unwrap();
+    assert_eq!((landed.key, landed.on[0].id.as_str(), landed.count), ("landing", "HR03", Some(4.into())));
+    assert_eq!(landed.cost, Some("14.40".parse().unwrap()));
+    assert!(compared.order.lines.iter().all(|line| line.subject.id != "HR03"));
     let dimmers = compared.parts.iter().find(|part| part.part.id == "dim-12").unwrap();
     assert_eq!(dimmers.now - dimmers.was, 1);
-}
-
-/// The cottage's mantel loop L1b1 with its two lamps taken away. By hand: 36 ft 6 in of 18-2 at 149.00 for 1000 ft is
-/// 5.4385, so 5.44; two lamps at 58.00 are 116.00; their two boxes, of which 20 cost 62.00, are 6.20; one dimmer stays.
-#[test]
-fn pulled_cable_is_not_credited_and_taking_it_out_is_work() {
-    let taken = || vec![Edit::Remove { subject: Subject::new(Kind::Cable, "L1b1") }];
-    let planned = sample("cottage");
-    let order = compare(&planned, &edited(&planned, taken())).order;
-    let money = |text: &str| Some(text.parse().unwrap());
-    let cable = order.lines.iter().find(|line| line.subject.id == "L1b1").unwrap();
-    assert_eq!((cable.why, cable.cost), (OrderWhy::Credited, money("-5.44")));
-    assert_eq!(order.materials_total(), money("-127.64"));
-    let pulled = edited(
-        &planned,
-        vec![set(Kind::Cable, "L1b1", "site", json!({"done": {"pulled": "2026-03-09 MO"}}))],
-    );
-    let order = compare(&pulled, &edited(&pulled, taken())).order;
-    let lines: Vec<_> = order.lines.iter().filter(|line| line.subject.id == "L1b1").collect();
-    assert_eq!(
-        lines.iter().map(|line| line.why).collect::<Vec<_>>(),
-        [OrderWhy::NotCredited, OrderWhy::TakenOut]
-    );
-    assert_eq!((lines[0].cost, lines[1].cost), (money("0"), None), "what taking out costs is not known");
-    assert_eq!(order.materials_total(), money("-116.00"));
-    // A lamp that hangs is not credited either.
-    let hung = edited(&pulled, vec![set(Kind::Fixture, "L-9", "site", json!({"splice": "FixtureOn"}))]);
-    assert_eq!(compare(&hung, &edited(&hung, taken())).order.materials_total(), money("-58.00"));
 }
 
 #[test]
@@ -202,7 +177,7 @@ fn a_loop_by_another_way_is_a_new_cable_once_it_is_pulled() {
     let site = json!({"done": {"pulled": "2026-03-09 MO"}});
     let pulled = edited(&cottage, vec![set(Kind::Cable, "L1b1", "site", site)]);
     let compared = compare(&pulled, &turned(&pulled));
-    assert_eq!(whys(&compared), [OrderWhy::NotCredited, OrderWhy::TakenOut, OrderWhy::Added]);
+    assert_eq!(whys(&compared), [OrderWhy::NotCredited, OrderWhy::Added]);
 }
 
 /// The ids in the rows of a table that carry a mark.
@@ -277,7 +252,22 @@ fn two_states_are_compared_at_the_command_line_from_files_and_from_a_pipe() {
     let marks = ["sheet", "cables", "DIR/new.ron", "--since", "DIR/old.ron"];
     assert!(drive(folder.path(), &marks).contains("'*' marks what is other since revision D"));
     let plan = drive(folder.path(), &["sheet", "riser", "DIR/new.ron", "--since", "DIR/old.ron"]);
-    assert!(plan.contains("Other since revision D: ") && plan.contains("HR99"), "{plan}");
+    assert!(plan.contains("'*': other since revision D.") && plan.contains("*HR99"), "{plan}");
+    // A book marks what each of its sheets marks.
+    let book =
+        ["sheet", "book", "DIR/new.ron", "--since", "DIR/old.ron", "--sheets", "cables,loading,riser,plan"];
+    let book = drive(folder.path(), &book);
+    assert!(
+        book.matches("marks what is other since revision D").count() == 2 && book.contains("*HR99"),
+        "{book}"
+    );
+    for (sheet, form) in [("plan", "svg"), ("riser", "svg")] {
+        let drawn =
+            drive(folder.path(), &["sheet", sheet, "DIR/new.ron", "--since", "DIR/old.ron", "--as", form]);
+        assert!(drawn.contains("*") && drawn.contains("other since revision D"), "{sheet} {form}");
+        let plain = drive(folder.path(), &["sheet", sheet, "DIR/new.ron", "--as", form]);
+        assert!(!plain.contains("other since"), "{sheet} {form}");
+    }
     // The program itself, with the old state on its standard input.
     let mut child = Command::new(env!("CARGO_BIN_EXE_studbay"))
         .args(["compare", "-", &folder.path().join("new.ron").display().to_string(), "--as", "json"])

@@ -11,7 +11,9 @@ use studbay::job::site::Test;
 use studbay::job::{Id, Kind, Subject};
 use studbay::schedule::{options, punch, readings, service};
 use studbay::sheets::{Heading, Paper, text};
-use studbay::site::{Band, ChoiceState, Judged, Verdict, dark, diagnose, expected, line, lines, substitute};
+use studbay::site::{
+    Band, ChoiceState, Judged, Taking, Verdict, dark, diagnose, expected, line, lines, substitute,
+};
 
 /// The starter's loop LP1 with these readings, and more changes to the text.
 fn read_as(readings: &[&str], changes: &[(&str, &str)]) -> Design {
@@ -40,7 +42,7 @@ fn a_conductor_reads_its_gauge_times_its_length_as_warm_as_it_is() {
     assert!((ohms - 0.639).abs() < 0.0005, "{ohms}");
     // Two conductors side by side out and two back: half of each, so one in all.
     assert!((home.pair_ohms(20.0).unwrap() - ohms).abs() < 1e-12);
-    let tests = expected(&design, &home);
+    let tests = expected(&design, &home, Taking::Usual);
     let one = tests.iter().find(|one| one.test == Test::Conductor("1".into())).unwrap();
     let Band::Between { low, typical, high } = one.band else { panic!("{:?}", one.band) };
     assert!((typical - ohms).abs() < 1e-9);
@@ -167,7 +169,7 @@ fn volts_under_the_test_load_follow_from_the_way() {
     let design = sample("cottage");
     let home = line(&design, &Id::new("HR01").unwrap()).unwrap();
     let at = home.wall_box.id.clone();
-    let tests = expected(&design, &home);
+    let tests = expected(&design, &home, Taking::Usual);
     let volts = tests.iter().find(|one| one.test == Test::Volts(at.clone())).unwrap();
     let Band::Between { typical, .. } = volts.band else { panic!("{:?}", volts.band) };
     let supply = design.job.catalogue.supplies.iter().find_map(|part| part.no_load_volts).unwrap().get();
@@ -176,7 +178,7 @@ fn volts_under_the_test_load_follow_from_the_way() {
     assert!((typical - by_hand).abs() < 1e-9, "{typical} {by_hand}");
     // No band is left out in silence: every one of a sample is a figure, or says why not.
     for line in lines(&design) {
-        for one in expected(&design, &line) {
+        for one in expected(&design, &line, Taking::Usual) {
             assert_eq!(one.judged, Judged::NotRead);
             assert!(!matches!(one.band, Band::Unknown("")), "{}: {}", line.id, one.test);
         }

@@ -5,7 +5,7 @@ use super::super::args::{BOOK, Form, SheetArgs};
 use super::{PartOfHouse, form_of, part};
 use crate::format::Text;
 use crate::schedule::Table;
-use crate::sheets::{Book, Drawings, Entry, Heading, Paper, csv, pdf, since, svg, text};
+use crate::sheets::{Book, Drawings, Entry, Heading, Others, Paper, Since, csv, pdf, since, svg, text};
 use anyhow::{Context, bail};
 
 /// A sheet as it was asked for.
@@ -81,15 +81,12 @@ impl<D> Asked<'_, D> {
         if args.part.is_some() {
             bail!("a book holds whole sheets; leave --part out");
         }
-        if self.since.is_some() {
-            bail!("a book marks no changes; print its sheets one by one with --since, or the sheet revision");
-        }
         let sheets = if args.sheets.is_empty() {
             self.plugs.sheets.iter().collect()
         } else {
             args.sheets.iter().map(|name| self.named(name)).collect::<anyhow::Result<_>>()?
         };
-        let book = Book { sheets };
+        let book = Book { sheets, since: self.since(design) };
         Ok(match form {
             Form::Pdf => book.pdf(design, &self.heading, args.page())?,
             Form::Text => book.printed(design, &self.heading, self.paper()).into_bytes(),
@@ -126,19 +123,18 @@ impl<D> Asked<'_, D> {
         })
     }
 
-    /// A picture; in characters with what is other since the earlier state named beneath.
+    /// A picture.
     fn drawn(&self, entry: &Entry<D>, form: Form, design: &D) -> anyhow::Result<Vec<u8>> {
         let args = self.args;
         if args.part.is_some() {
             bail!("the sheet '{}' is a picture and has no tables; leave --part out", entry.name);
         }
-        if self.since.is_some() && form != Form::Text {
-            bail!("what is other is named beneath the picture in text; use text, or leave --since out");
-        }
+        let since = self.since(design);
+        let content = || entry.content_since(design, &self.heading, since.as_ref());
         match form {
-            Form::Pdf => return Ok(entry.pdf(design, &self.heading, args.page())?),
+            Form::Pdf => return Ok(pdf::print(&self.heading, &content(), args.page())?),
             Form::Svg => {
-                let content = entry.content(design);
+                let content = content();
                 let drawn = pdf::unbroken(&self.heading, &content, args.page());
                 return Ok(svg::write(entry.name, &drawn).into_bytes());
             }
@@ -148,17 +144,13 @@ impl<D> Asked<'_, D> {
             ),
             Form::Text | Form::Json => {}
         }
-        let Some(Drawings::Picture { typed, .. }) = &entry.drawings else {
-            return Ok(entry.printed(design, &self.heading, self.paper()).into_bytes());
-        };
-        let mut drawn = typed(design, self.paper());
-        if let (Some((words, earlier)), Some(last)) = (&self.since, drawn.last_mut()) {
-            let others = (self.plugs.revision.others)(earlier, design);
-            let said = if others.is_empty() { "nothing".to_owned() } else { others.join(", ") };
-            let note = Text::from(format!("Other {words}: {said}"));
-            let lines = note.wrapped(self.paper().width().saturating_sub(2));
-            last.notes.extend(lines.into_iter().map(Text::from));
-        }
-        Ok(text::print_drawings(&self.heading, &entry.name.into(), &drawn, self.paper()).into_bytes())
+        Ok(entry.printed_since(design, &self.heading, self.paper(), since.as_ref()).into_bytes())
+    }
+
+    /// The earlier state with what is other since.
+    fn since<'d>(&'d self, design: &D) -> Option<Since<'d, D>> {
+        let (words, earlier) = self.since.as_ref()?;
+        let things = (self.plugs.revision.others)(earlier, design);
+        Some(Since { earlier, others: Others { words: words.clone(), things } })
     }
 }

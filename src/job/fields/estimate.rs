@@ -54,6 +54,8 @@ pub(super) const ESTIMATE: &[Field] = &[
     hours(&["hours", "supply"], "h supply", "to mount one"),
     hours(&["hours", "panel"], "h panel", "to hang one"),
     hours(&["hours", "test"], "h test", "of a home run with its loops"),
+    hours(&["hours", "take_out_cable"], "h cable out", "to take one out or cap it; change orders"),
+    hours(&["hours", "take_out_part"], "h part out", "to take a box, control or light out"),
     hours(&["hours", "job"], "h job", "once for the job"),
     Field::new(&["overhead_percent"], "overhead %", "on all costs", Shape::Measure),
     Field::new(&["margin_percent"], "margin %", "of the price, not on the cost", Shape::Measure),

@@ -9,6 +9,7 @@ use crate::format::Text;
 use crate::schedule::Weight;
 use crate::schedule::canvas::Stroke;
 use crate::schedule::plan::{Plan, Thing, ThingKind, letter};
+use crate::sheets::since::MARK;
 use crate::units::LengthUnit;
 use std::collections::BTreeSet;
 
@@ -112,6 +113,7 @@ pub(super) fn draw(plan: &Plan, unit: LengthUnit, form: Form, above: f32) -> Dra
     if let Some(words) = plan.unplaced_words() {
         notes.push(Text::from(format!("Not drawn, {words}")));
     }
+    notes.extend(plan.said().cloned());
     if !drawing.unnamed.is_empty() {
         notes.push(Text::from(format!(
             "Drawn without a name for want of room: {}",
@@ -318,7 +320,7 @@ impl Drawing {
         }
         for (thing, at) in &placed {
             if !matches!(thing.kind, ThingKind::Rise) {
-                self.name(thing, *at);
+                self.name(thing, *at, plan.is_other(&thing.subject));
             }
         }
         for room in plan.rooms() {
@@ -372,8 +374,9 @@ impl Drawing {
         true
     }
 
-    fn name(&mut self, thing: &Thing, (x, y): (f32, f32)) {
-        let words = format!("{}{}", thing.subject.id, thing.weight.sign().trim());
+    fn name(&mut self, thing: &Thing, (x, y): (f32, f32), is_other: bool) {
+        let other = if is_other { MARK } else { "" };
+        let words = format!("{other}{}{}", thing.subject.id, thing.weight.sign().trim());
         let face = if matches!(thing.kind, ThingKind::Panel | ThingKind::WallBox { .. }) {
             Face::Bold
         } else {

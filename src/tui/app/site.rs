@@ -12,7 +12,7 @@ use crate::job::site::{Done, Figure, Offset, Reading, Step, Test};
 use crate::job::value::held;
 use crate::job::{Id, Kind, Subject};
 use crate::schedule::{options, site_rows};
-use crate::site;
+use crate::site::{self, Taking};
 use crate::units::Length;
 use jiff::civil::Date;
 use serde_json::{Value, json};
@@ -28,6 +28,11 @@ pub(in crate::tui) struct Clerk {
 }
 
 impl Clerk {
+    /// How the next readings will be taken.
+    pub(in crate::tui) const fn taking(&self) -> Taking<'_> {
+        Taking::By { meter: self.meter.as_ref(), celsius: self.celsius }
+    }
+
     /// The day and the initials; none while neither is known.
     fn done(&self) -> Option<Done> {
         (self.today.is_some() || !self.by.is_empty()).then(|| Done { on: self.today, by: self.by.clone() })
@@ -74,9 +79,9 @@ impl App {
         };
         let id = Id::new(&subject.id).ok();
         let note = match (&test, subject.kind) {
-            (Some(test), _) => {
-                id.map_or_else(String::new, |id| site_rows::expected_words(&self.design, &id, test))
-            }
+            (Some(test), _) => id.map_or_else(String::new, |id| {
+                site_rows::expected_words(&self.design, &id, test, self.clerk.taking())
+            }),
             (None, Kind::Cable) => {
                 format!("{}: foot marks at its start and its end, like 412 350", subject.id)
             }
@@ -123,6 +128,9 @@ impl App {
             }
         }
         self.clerk = Clerk { today: self.clerk.today, meter, celsius, by: by.join(" ") };
+        // What is expected next hangs on the meter and on how warm it is.
+        self.listings[View::Site.number()] = None;
+        self.prepare(View::Site);
         let meter = self.clerk.meter.as_ref().map_or("a meter not named".into(), ToString::to_string);
         let who = if self.clerk.by.is_empty() { "nobody named" } else { &self.clerk.by };
         self.say(format!("from now on: {meter}, {who}"));
