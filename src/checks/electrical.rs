@@ -242,16 +242,12 @@ fn fixture(seen: Seen<'_>, study: &RunStudy, at: usize, findings: &mut Vec<Findi
         };
         let VoltRange { least, most } = range;
         if volts < least.get() {
+            let [got, needs] = Unit::Volts.apart(volts, least.get());
             findings.push(
                 seen.find(
                     &list::VOLTS_LOW,
                     subject.clone(),
-                    format!(
-                        "{} gets {}; {} needs {least} V",
-                        subject.id,
-                        format::volts(Some(volts)),
-                        part.id
-                    ),
+                    format!("{} gets {got}; {} needs {needs}", subject.id, part.id),
                     "bring its drop down, or choose a fixture that works at fewer volts",
                 )
                 .figures(volts, least.get(), Unit::Volts)
