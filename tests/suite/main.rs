@@ -72,5 +72,6 @@ mod study;
 mod support;
 mod takeoff;
 mod terminal;
+mod trying;
 mod views;
 mod work;

@@ -46,6 +46,7 @@ impl App {
     /// Derives anew what an edit reached and keeps the cursor of the view on what it stood on before.
     fn changed(&mut self, edit: &Edit, places: &Places) {
         self.design.refresh(edit);
+        self.tries.forget();
         self.show_anew(places);
     }
 
@@ -73,6 +74,7 @@ impl App {
     pub fn replaced(&mut self, job: Job, history: History) {
         let places = self.places();
         self.design = Design::derive(job);
+        self.tries.forget();
         self.history = history;
         self.came_from.clear();
         self.form = None;
