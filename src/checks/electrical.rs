@@ -2,7 +2,7 @@
 
 use super::finding::{Finding, Unit, up};
 use super::place::{highest_volts, if_it_is};
-use super::{Seen, carry, list};
+use super::{Seen, carry, green, list};
 use crate::format;
 use crate::job::catalogue::{Drive, FixtureType, Load, VoltRange};
 use crate::job::{Id, Kind, Spot, Subject};
@@ -32,6 +32,7 @@ pub(super) fn check(seen: Seen<'_>, findings: &mut Vec<Finding>) {
             }
         }
         carry::wet(seen, study, id, findings);
+        green::check(seen, study, findings);
     }
 }
 

@@ -31,6 +31,7 @@ pub(super) fn remedies(trials: &mut Trials<'_>) -> Vec<Remedy> {
         "plan-count" => vec![counted(trials)],
         "ground" => vec![grounded(trials)],
         "bus-cable" => vec![signal_only(trials)],
+        "green-wire" => vec![green_spared(trials)],
         "panel-heat" => vec![roomier(trials)],
         "interrupted" | "wet-volts" => vec![milder(trials)],
         "slot-range" | "slot-overlap" | "not-placed" => vec![longer_panel(trials)],
@@ -310,6 +311,29 @@ fn grounded(trials: &mut Trials<'_>) -> Option<Remedy> {
         let text = format!("give conductor {} of {}, now {now}, to ground", conductor.name, at.join(", "));
         instead(trials, (Kind::ConductorPlan, &with), (Kind::Cable, &at, "plan"), text)
     })
+}
+
+/// A plan like the present one in which the green conductor is the ground or spare, and another does what it did.
+fn green_spared(trials: &mut Trials<'_>) -> Option<Remedy> {
+    let (design, (part, plan, _)) = (trials.design, drawn(trials)?);
+    let mut plan = design.index.plan(&design.job, plan.unwrap_or(&part.plan))?.clone();
+    let at = trials.of_cause();
+    let idle = |function: Function| matches!(function, Function::Spare | Function::Ground);
+    let green = |name: &str| name.split_whitespace().any(|word| word.eq_ignore_ascii_case("green"));
+    let (green, other) = (
+        plan.conductors.iter().position(|c| green(&c.name) && !idle(c.function))?,
+        plan.conductors.iter().position(|c| !green(&c.name) && idle(c.function))?,
+    );
+    let (was, now) = (plan.conductors[green].function, plan.conductors[other].function);
+    (plan.conductors[green].function, plan.conductors[other].function) = (now, was);
+    let text = format!(
+        "in {} let {} be {} and green {}",
+        at.join(", "),
+        plan.conductors[other].name,
+        was.word(),
+        now.word()
+    );
+    instead(trials, (Kind::ConductorPlan, &plan), (Kind::Cable, &at, "plan"), text)
 }
 
 /// The bus in a cable of its own: the plan's pair is for signal alone.

@@ -246,6 +246,17 @@ fn cases() -> Vec<Case> {
             Some((60.005_05, 60.0)),
         ),
         case("string-unknown", STRING, &[], &[(", most_volts: 50", "")], None),
+        // NEC 250.119 exception 1 (2017): below 50 V green may be anything in a Class 2 cable.
+        case(
+            "green-wire",
+            &[
+                ("target_load_percent: 80,", "target_load_percent: 80, code_edition: Nec2017,"),
+                ("(name: \"4\", function: Negative)", "(name: \"green\", function: Negative)"),
+            ],
+            &[(NO_LOAD, "no_load_volts: 49.9")],
+            &[(NO_LOAD, "no_load_volts: 50")],
+            Some((50.0, 50.0)),
+        ),
         case(
             "long-run",
             ONE,

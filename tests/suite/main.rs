@@ -18,6 +18,7 @@ mod balance_speed;
 mod balancing;
 mod checks;
 mod checks_basic;
+mod checks_cases;
 mod circuit;
 mod circuit_extremes;
 mod circuit_laws;
