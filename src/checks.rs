@@ -13,6 +13,7 @@ mod carry;
 mod control;
 mod electrical;
 mod finding;
+mod green;
 mod group;
 mod judged;
 mod list;

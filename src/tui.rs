@@ -16,6 +16,7 @@ mod menu;
 mod picture;
 mod question;
 mod run;
+mod trying;
 mod worker;
 
 pub use app::{App, View};
@@ -23,3 +24,4 @@ pub use draw::draw;
 pub use ledger::{Ledger, NoLedger, NotKept};
 pub use question::{Answer, Question};
 pub use run::open;
+pub use trying::{Trial, Tried};

@@ -101,7 +101,7 @@ fn way(seen: Seen<'_>, group: &ControlGroup, profile: ControlBus, findings: &mut
                         group.id,
                         Quantity::Metres.shown(Some(far))
                     ),
-                    "feed it from its middle, or part it in two",
+                    "shorten its longest way, or part it in two",
                 )
                 .figures(far * FEET, bus::MOST_METRES * FEET, Unit::Feet),
             );
@@ -123,7 +123,11 @@ fn way(seen: Seen<'_>, group: &ControlGroup, profile: ControlBus, findings: &mut
                 seen.find(
                     &list::BUS_DROP,
                     subject(),
-                    format!("the bus of group {} loses {}", group.id, Quantity::Volts.shown(Some(drop))),
+                    format!(
+                        "the bus of group {} loses {}",
+                        group.id,
+                        Unit::Volts.apart(drop, bus::MOST_DROP_VOLTS)[0]
+                    ),
                     "use a heavier pair, or a shorter way",
                 )
                 .figures(drop, bus::MOST_DROP_VOLTS, Unit::Volts),

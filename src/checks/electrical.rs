@@ -2,7 +2,7 @@
 
 use super::finding::{Finding, Unit, up};
 use super::place::{highest_volts, if_it_is};
-use super::{Seen, carry, list};
+use super::{Seen, carry, green, list};
 use crate::format;
 use crate::job::catalogue::{Drive, FixtureType, Load, VoltRange};
 use crate::job::{Id, Kind, Spot, Subject};
@@ -33,6 +33,7 @@ pub(super) fn check(seen: Seen<'_>, run: usize, findings: &mut Vec<Finding>) {
         }
     }
     carry::wet(seen, study, id, findings);
+    green::check(seen, study, findings);
 }
 
 fn unknown(seen: Seen<'_>, study: &RunStudy, reasons: &[Reason], findings: &mut Vec<Finding>) {
@@ -242,16 +243,12 @@ fn fixture(seen: Seen<'_>, study: &RunStudy, at: usize, findings: &mut Vec<Findi
         };
         let VoltRange { least, most } = range;
         if volts < least.get() {
+            let [got, needs] = Unit::Volts.apart(volts, least.get());
             findings.push(
                 seen.find(
                     &list::VOLTS_LOW,
                     subject.clone(),
-                    format!(
-                        "{} gets {}; {} needs {least} V",
-                        subject.id,
-                        format::volts(Some(volts)),
-                        part.id
-                    ),
+                    format!("{} gets {got}; {} needs {needs}", subject.id, part.id),
                     "bring its drop down, or choose a fixture that works at fewer volts",
                 )
                 .figures(volts, least.get(), Unit::Volts)

@@ -81,6 +81,19 @@ impl Unit {
         self.quantity().shown(figure)
     }
 
+    /// Two figures, told apart: with more decimals where those that are shown are alike and they are not.
+    fn bare_apart(self, one: f64, other: f64) -> [String; 2] {
+        let both = [one, other].map(Some);
+        let shown = both.map(|figure| self.bare(figure));
+        let same = shown[0] == shown[1] && one.total_cmp(&other).is_ne();
+        if same { both.map(machine) } else { shown }
+    }
+
+    /// The same with the unit's symbol.
+    pub(super) fn apart(self, one: f64, other: f64) -> [String; 2] {
+        self.bare_apart(one, other).map(|figure| format!("{figure} {}", self.symbol()).trim_end().to_owned())
+    }
+
     /// The same without the unit's symbol.
     pub fn bare(self, figure: Option<f64>) -> String {
         self.quantity().bare(figure)
@@ -170,10 +183,7 @@ impl Finding {
     /// The figure found and its limit as people read them, without their unit; none where the finding has none. What is
     /// over its limit by less than is shown does not look as if it were within it.
     pub fn figures_shown(&self) -> Option<[String; 2]> {
-        let both = [self.found?, self.limit?].map(Some);
-        let shown = both.map(|figure| self.unit.bare(figure));
-        let same = shown[0] == shown[1] && self.found != self.limit;
-        Some(if same { both.map(machine) } else { shown })
+        Some(self.unit.bare_apart(self.found?, self.limit?))
     }
 
     /// How far the figure is beyond its limit, in shares of the limit; 0 where there is none.

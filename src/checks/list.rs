@@ -85,6 +85,8 @@ const STRAPS: Source = Source::Nec(["725.143", "725.143", "725.143, place from m
 const FILL: Source = Source::Nec(["314.16(B)", "314.16(B)", "314.16(B)"]);
 const CONTINUOUS: Source = Source::Nec(["210.20(A)"; 3]);
 const SEPARATION: Source = Source::Nec(["725.136"; 3]);
+const GREEN: Source =
+    Source::Nec(["250.119 exception 1", "250.119 exception 1, unchanged from memory", "250.119 exception 1"]);
 const AMPACITY: Source = Source::Setting("conductor_amps_percent of NEC 2017 table 402.5");
 const BUS: Source = Source::Text("IEC 62386-101 (from public summaries)");
 const LUMEN: Source = Source::Job("illuminance of the room or the settings, by the lumen method");
@@ -121,6 +123,7 @@ checks! {
     STRING_VOLTS = "string-volts", Error, Source::Catalogue("control volts"), "a series string with more volts than its control gives";
     STRING_60 = "string-60", Error, TABLE_11B, "a series string over the volts of a Class 2 circuit";
     STRING_UNKNOWN = "string-unknown", Error, Source::Catalogue("control volts"), "a series string whose control states no limit of volts";
+    GREEN_WIRE = "green-wire", Error, GREEN, "a green conductor that is no ground, at volts where green is for grounds alone";
     LONG_RUN = "long-run", Warning, Source::Setting("longest_home_run"), "a home run longer than the job wants";
     CLASS_2_RUN = "class-2-run", Error, TABLE_11B, "a run that takes more watts than a Class 2 output may give";
     OVER_LIMIT = "over-limit", Error, Source::Catalogue("output_watts"), "an output that gives more than its watts";

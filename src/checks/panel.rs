@@ -25,7 +25,7 @@ fn ac(seen: Seen<'_>, panel: &Panel, feed: AcFeed, study: &PanelStudy, findings:
     let limit = breaker * seen.job.settings.continuous_percent.get() / 100.0;
     match study.ac_amps {
         Some(amps) if amps > limit => {
-            let [amps_shown, limit_shown] = [amps, limit].map(|a| format::amps(Some(a)));
+            let [amps_shown, limit_shown] = Unit::Amps.apart(amps, limit);
             findings.push(
                 seen.find(
                     &list::AC_FEED,

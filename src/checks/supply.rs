@@ -13,7 +13,7 @@ pub(super) fn output(seen: Seen<'_>, at: usize, findings: &mut Vec<Finding>) {
     let target = seen.job.settings.target_load_percent.get();
     let subject = || Subject::new(Kind::Output, &output.output);
     if let (Some(watts), Some(limit), Some(percent)) = (output.watts, output.limit_watts, output.percent) {
-        let [watts_shown, limit_shown] = [watts, limit].map(|w| format::watts(Some(w)));
+        let [watts_shown, limit_shown] = Unit::Watts.apart(watts, limit);
         let carries = format!("output {} carries {watts_shown} of {limit_shown}", output.output);
         let off = |down_to: f64| {
             format!("move {} or more to another output", format::watts(Some(up(watts - down_to))))

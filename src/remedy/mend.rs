@@ -1,8 +1,8 @@
 //! Other controls, breakers, supplies, links and home runs; what is left out or put in.
 
-use super::{Remedy, Trials, set};
+use super::{Remedy, Trials, bus, cable, feed, light, panel, set};
 use crate::design::Design;
-use crate::job::catalogue::{ControlType, FixtureColour};
+use crate::job::catalogue::{ControlType, LinkKind};
 use crate::job::edit::Edit;
 use crate::job::fields::next_id;
 use crate::job::value::held;
@@ -11,42 +11,48 @@ use crate::job::{Id, Kind, Settings, Spot, Subject};
 use crate::study::of_words;
 use serde_json::json;
 
-/// The ratings of breakers that a Class 2 supply may be behind (NEC 240.6(A) and 725.127, 2017), in amps.
-const BREAKERS: [f64; 2] = [15.0, 20.0];
-
 pub(super) fn remedies(trials: &mut Trials<'_>) -> Vec<Remedy> {
     let found = match trials.finding.code {
-        "lights" | "string-unknown" | "mixed-colour" | "drive-amps" | "unfit" | "gangs" => {
+        "lights" | "string-unknown" | "string-volts" | "drive-amps" | "unfit" | "gangs" => {
             vec![another_control(trials)]
         }
+        "mixed-colour" => vec![another_control(trials), light::alike(trials)],
+        "mixed-load" => vec![light::alike(trials)],
         "group-size" => vec![another_control(trials), smaller_group(trials)],
         "no-control" => vec![no_remote(trials)],
         "idle-control" => vec![without(trials, "take out")],
         "stale-acceptance" => vec![without_acceptance(trials)],
         "bus-ring" => vec![without(trials, "leave out")],
-        "remote-cable" => vec![link(trials)],
-        "ac-feed" | "ac-branch" => vec![another_breaker(trials), another_panel(trials)],
-        "panel-heat" | "inrush" | "spare" | "slot-range" => vec![another_panel(trials)],
-        "no-feed" => vec![home_run(trials)],
+        "isolation" => vec![feed::one_output(trials), another_link(trials)],
+        "remote-cable" => vec![feed::link(trials), no_remote(trials)],
+        "feed-unsaid" => return feed::named(trials),
+        "no-feed" => vec![feed::home_run(trials), feed::onward(trials)],
+        "long-run" => return feed::shorter(trials),
+        "ac-feed" => {
+            vec![panel::another_panel(trials), panel::second_feed(trials), panel::another_breaker(trials)]
+        }
+        "ac-branch" => vec![panel::another_breaker(trials)],
+        "panel-heat" | "inrush" => vec![panel::another_panel(trials), panel::second_feed(trials)],
+        "slot-range" | "slot-overlap" => vec![panel::another_panel(trials)],
+        "spare" => vec![panel::another_supply(trials), panel::another_panel(trials)],
+        "class-2-output" | "interrupted" | "wet-volts" => vec![panel::another_type(trials)],
+        "over-limit" | "over-target" => vec![cable::less_loss(trials), cable::fewer_lights(trials)],
+        "class-2-run" => vec![cable::less_loss(trials)],
+        "interconnected" => vec![another_link(trials), feed::one_output(trials)],
         "slack" => vec![usual_slack(trials)],
-        "light-level" => vec![brighter(trials)],
+        "room-dark" | "light-level" | "spacing" => return light::remedies(trials),
         "open-fixture" | "open-control" => vec![choose(trials)],
         "metal" | "gauge" => vec![another_type(trials)],
-        "bus-drop" => vec![heavier_bus(trials)],
+        "bus-addresses" | "bus-amps" | "bus-length" | "bus-drop" => return bus::remedies(trials),
         _ => Vec::new(),
     };
     found.into_iter().flatten().collect()
 }
 
-fn spot(trials: &Trials<'_>) -> Option<Spot> {
-    let subject = &trials.finding.subject;
-    trials.design.index.spot(subject.kind, &Id::new(&subject.id).ok()?)
-}
-
 /// The control that a finding is about: itself, that of the loop or the light, or the main one of the group.
-fn control_of<'a>(trials: &Trials<'a>) -> Option<&'a Control> {
+pub(super) fn control_of<'a>(trials: &Trials<'a>) -> Option<&'a Control> {
     let design = trials.design;
-    match spot(trials)? {
+    match trials.spot()? {
         Spot::Control { wall_box, control }
         | Spot::Loop { wall_box, control, .. }
         | Spot::Ceiling { wall_box, control, .. } => design.job.boxes.get(wall_box)?.controls.get(control),
@@ -74,13 +80,27 @@ fn another_control(trials: &mut Trials<'_>) -> Option<Remedy> {
     })
 }
 
-fn group_of<'a>(trials: &Trials<'a>, member: &Id) -> Option<&'a ControlGroup> {
+/// A control of the catalogue whose link is stated to be isolated, at either end of the link.
+fn another_link(trials: &mut Trials<'_>) -> Option<Remedy> {
+    let Spot::Link { group, link } = trials.spot()? else { return None };
+    let link = trials.design.job.groups.get(group)?.links.get(link)?;
+    let parts = &trials.design.job.catalogue.controls;
+    let isolated = parts.iter().filter(|part| part.link == Some(LinkKind::Isolated)).take(4);
+    isolated.into_iter().find_map(|part| {
+        [&link.to, &link.from].into_iter().find_map(|end| {
+            let text = format!("use control {}, whose link is isolated, for {end}", part.id);
+            trials.plain(text, set(Kind::Control, end, "part", part.id.as_str()))
+        })
+    })
+}
+
+pub(super) fn group_of<'a>(trials: &Trials<'a>, member: &Id) -> Option<&'a ControlGroup> {
     trials.design.job.groups.iter().find(|group| group.remotes.iter().any(|id| id.same(member)))
 }
 
 /// As many of the last remote points out of the group as it takes.
 fn smaller_group(trials: &mut Trials<'_>) -> Option<Remedy> {
-    let Spot::Group(at) = spot(trials)? else { return None };
+    let Spot::Group(at) = trials.spot()? else { return None };
     let group = trials.design.job.groups.get(at)?;
     (1..=group.remotes.len()).find_map(|fewer| {
         let (kept, out) = group.remotes.split_at(group.remotes.len() - fewer);
@@ -127,122 +147,19 @@ fn without_acceptance(trials: &mut Trials<'_>) -> Option<Remedy> {
     trials.plain("take the acceptance out", set(Kind::Job, "job", "accepted", value))
 }
 
-/// A link from the main control of the group, of the cable that its other links or the thinnest of the job have.
-fn link(trials: &mut Trials<'_>) -> Option<Remedy> {
-    let design = trials.design;
-    let control = control_of(trials)?;
-    let group = group_of(trials, &control.id)?;
-    let thinnest = design.job.catalogue.cables.iter().min_by_key(|cable| cable.conductors);
-    let cable = group.links.first().map(|link| &link.cable).or(thinnest.map(|cable| &cable.id))?;
-    let value = json!({
-        "id": next_id(&design.index, Kind::Cable, "LK"),
-        "from": group.main.as_str(),
-        "to": control.id.as_str(),
-        "cable": cable.as_str(),
-    });
-    let edit = Edit::Insert {
-        kind: Kind::Cable,
-        parent: Some(Subject::new(Kind::Group, &group.id)),
-        at: group.links.len(),
-        value,
-    };
-    trials.plain(format!("draw a link of {cable} from {} to {}", group.main, control.id), edit)
-}
-
-/// The smallest breaker that does.
-fn another_breaker(trials: &mut Trials<'_>) -> Option<Remedy> {
-    let Spot::Panel(at) = spot(trials)? else { return None };
-    let panel = trials.design.job.panels.get(at)?;
-    let feed = panel.feed?;
-    BREAKERS.into_iter().find_map(|amps| {
-        let value = json!({"volts": feed.volts.get(), "breaker_amps": amps});
-        let text = format!("feed panel {} by a {amps} A breaker and wire to match", panel.id);
-        trials.plain(text, set(Kind::Panel, &panel.id, "feed", value))
-    })
-}
-
-/// The supply with the least load whose move to another panel is enough, without a slot of its own yet.
-fn another_panel(trials: &mut Trials<'_>) -> Option<Remedy> {
-    let design = trials.design;
-    let (from, only) = match spot(trials)? {
-        Spot::Panel(at) => (at, None),
-        Spot::Supply { panel, supply } => (panel, Some(supply)),
-        _ => return None,
-    };
-    let panel = design.job.panels.get(from)?;
-    let watts = |id: &Id| -> f64 {
-        let mine = design.study.outputs.iter().filter(|output| output.output.supply.same(id));
-        mine.filter_map(|output| output.watts).sum()
-    };
-    let mut supplies: Vec<_> = panel
-        .supplies
-        .iter()
-        .enumerate()
-        .filter(|(at, _)| only.is_none_or(|only| only == *at))
-        .map(|(_, supply)| (&supply.id, watts(&supply.id)))
-        .collect();
-    supplies.sort_by(|a, b| a.1.total_cmp(&b.1));
-    let others: Vec<&Id> = design
-        .job
-        .panels
-        .iter()
-        .filter(|other| other.id != panel.id)
-        .map(|other| &other.id)
-        .take(4)
-        .collect();
-    supplies.into_iter().take(6).find_map(|(supply, watts)| {
-        let subject = Subject::new(Kind::Supply, supply);
-        let thing = held(&design.job, &design.index, &subject)?;
-        let mut value = thing.value;
-        value.as_object_mut()?.remove("slot");
-        others.iter().find_map(|&to| {
-            let edit = Edit::Together(vec![
-                Edit::Remove { subject: subject.clone() },
-                Edit::Insert {
-                    kind: Kind::Supply,
-                    parent: Some(Subject::new(Kind::Panel, to)),
-                    at: usize::MAX,
-                    value: value.clone(),
-                },
-            ]);
-            let load = crate::format::watts(Some(watts));
-            trials.plain(format!("move supply {supply} ({load}) to panel {to}"), edit)
-        })
-    })
-}
-
 /// An output with no run on it.
-fn free_outputs(design: &Design) -> impl Iterator<Item = &OutputRef> {
+pub(super) fn free_outputs(design: &Design) -> impl Iterator<Item = &OutputRef> {
     design.study.outputs.iter().filter(|output| output.runs.is_empty()).map(|output| &output.output)
-}
-
-/// A home run from a free output, of the cable that other home runs have.
-fn home_run(trials: &mut Trials<'_>) -> Option<Remedy> {
-    let design = trials.design;
-    let Spot::WallBox(at) = spot(trials)? else { return None };
-    let wall_box = design.job.boxes.get(at)?;
-    let cable = design.job.boxes.iter().flat_map(|b| &b.feeds).map(|feed| &feed.cable).next()?;
-    free_outputs(design).take(4).find_map(|output| {
-        let value = json!({
-            "id": next_id(&design.index, Kind::Cable, "HR"),
-            "from": {"Output": output.to_string()},
-            "cable": cable.as_str(),
-        });
-        let edit = Edit::Insert {
-            kind: Kind::Cable,
-            parent: Some(Subject::new(Kind::WallBox, &wall_box.id)),
-            at: wall_box.feeds.len(),
-            value,
-        };
-        trials.plain(format!("bring a home run of {cable} to {} from output {output}", wall_box.id), edit)
-    })
 }
 
 /// A home run of its own for the last control of a box that several share.
 pub(super) fn own_run(trials: &mut Trials<'_>) -> Option<Remedy> {
     let design = trials.design;
+    if trials.closed() {
+        return None;
+    }
     let (Spot::Feed { wall_box, .. } | Spot::Loop { wall_box, .. } | Spot::Ceiling { wall_box, .. }) =
-        spot(trials)?
+        trials.spot()?
     else {
         return None;
     };
@@ -294,45 +211,6 @@ fn usual_slack(trials: &mut Trials<'_>) -> Option<Remedy> {
     trials.plain(format!("leave {}", words.join(" and ")), Edit::Together(edits))
 }
 
-/// The fixture with the fewest lumens of those that are enough, in all boxes of the room that hold one.
-fn brighter(trials: &mut Trials<'_>) -> Option<Remedy> {
-    let design = trials.design;
-    let room = design.study.rooms.iter().find(|room| room.room.as_str() == trials.finding.subject.id)?;
-    let boxes: Vec<_> = room
-        .lights
-        .iter()
-        .map(|&(at, ceiling)| {
-            let control = &design.job.boxes[at.control.wall_box].controls[at.control.control];
-            &control.loops[at.at].ceiling[ceiling]
-        })
-        .filter(|held| held.fixture.is_some())
-        .collect();
-    if boxes.is_empty() {
-        return None;
-    }
-    let tunable = |id: &Id| {
-        design.index.fixture_type(&design.job, id).is_some_and(|part| part.colour == FixtureColour::Tunable)
-    };
-    let all_tunable = boxes.iter().filter_map(|held| held.fixture.as_ref()).any(tunable);
-    let fits = |part: &&crate::job::catalogue::FixtureType| {
-        part.lumens.is_some() && (part.colour == FixtureColour::Tunable) == all_tunable
-    };
-    let mut others: Vec<_> = design.job.catalogue.fixtures.iter().filter(fits).collect();
-    let lumens =
-        |part: &crate::job::catalogue::FixtureType| part.lumens.map_or(0.0, crate::units::Lumens::get);
-    others.sort_by(|a, b| lumens(a).total_cmp(&lumens(b)));
-    others.into_iter().take(12).find_map(|part| {
-        let edits =
-            boxes.iter().map(|held| set(Kind::Fixture, &held.id, "fixture", part.id.as_str())).collect();
-        let edit = Edit::Together(edits);
-        let after = trials.cleared(&edit)?;
-        let lux = after.study.rooms.iter().find(|after| after.room.same(&room.room))?.lux;
-        let lux = crate::format::Quantity::Lux.shown(lux);
-        let text = format!("hang fixture {} in the {} lights of {} ({lux})", part.id, boxes.len(), room.room);
-        Some(Remedy { text, edit })
-    })
-}
-
 /// Which of the entries that are open may be chosen without harm.
 fn choose(trials: &mut Trials<'_>) -> Option<Remedy> {
     let design = trials.design;
@@ -378,7 +256,10 @@ fn choose(trials: &mut Trials<'_>) -> Option<Remedy> {
 /// Another type of cable for all that are of this one.
 fn another_type(trials: &mut Trials<'_>) -> Option<Remedy> {
     let design = trials.design;
-    let Spot::CableType(at) = spot(trials)? else { return None };
+    if trials.closed() {
+        return None;
+    }
+    let Spot::CableType(at) = trials.spot()? else { return None };
     let now = design.job.catalogue.cables.get(at)?;
     let feeds = design.job.boxes.iter().flat_map(|b| &b.feeds).map(|feed| (&feed.id, &feed.cable));
     let loops = design.job.boxes.iter().flat_map(|b| &b.controls).flat_map(|control| &control.loops);
@@ -398,23 +279,5 @@ fn another_type(trials: &mut Trials<'_>) -> Option<Remedy> {
         let cables = if mine.len() == 1 { "cable" } else { "cables" };
         let text = format!("use {} for the {} {cables} of type {}", part.id, mine.len(), now.id);
         trials.plain(text, Edit::Together(edits))
-    })
-}
-
-/// A heavier pair for all links of the bus.
-fn heavier_bus(trials: &mut Trials<'_>) -> Option<Remedy> {
-    let design = trials.design;
-    let Spot::Group(at) = spot(trials)? else { return None };
-    let group = design.job.groups.get(at)?;
-    let now = design.index.cable_type(&design.job, &group.links.first()?.cable)?;
-    let mut others: Vec<_> =
-        design.job.catalogue.cables.iter().filter(|part| part.gauge < now.gauge).collect();
-    others.sort_by_key(|part| std::cmp::Reverse(part.gauge));
-    others.into_iter().find_map(|part| {
-        let edits = group.links.iter().map(|link| set(Kind::Cable, &link.id, "cable", part.id.as_str()));
-        trials.plain(
-            format!("use {} for the bus of group {}", part.id, group.id),
-            Edit::Together(edits.collect()),
-        )
     })
 }

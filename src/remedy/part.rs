@@ -1,14 +1,14 @@
 //! Other parts, other slots, other ways of landing a loop.
 
-use super::{Remedy, Trials, set};
+use super::{Remedy, Trials, feed, set};
 use crate::format::Quantity;
 use crate::job::catalogue::{BoxType, Load};
 use crate::job::wiring::{CeilingBox, Loop};
-use crate::job::{Id, Kind, Spot};
+use crate::job::{Kind, Spot};
 use serde_json::json;
 
 /// Cubic inches in a cubic metre.
-const CUBIC_INCHES: f64 = 1.0 / 0.000_016_387_064;
+pub(super) const CUBIC_INCHES: f64 = 1.0 / 0.000_016_387_064;
 
 pub(super) fn remedies(trials: &mut Trials<'_>) -> Vec<Remedy> {
     let found = match trials.finding.code {
@@ -23,7 +23,8 @@ pub(super) fn remedies(trials: &mut Trials<'_>) -> Vec<Remedy> {
         }
         "crossed" => uncross(trials),
         "keep-tunable" => path(trials, "bring back, cap and tag", "ReturnedCapped"),
-        "interconnected" | "unlike-outputs" | "double-feed" => home_again(trials),
+        "unlike-outputs" => feed::home_again_of_like_volts(trials).or_else(|| home_again(trials)),
+        "interconnected" | "double-feed" => home_again(trials),
         "plan-count" | "ground" => another_plan(trials),
         "cable-place" | "bus-cable" => another_cable(trials),
         _ => None,
@@ -31,13 +32,8 @@ pub(super) fn remedies(trials: &mut Trials<'_>) -> Vec<Remedy> {
     found.into_iter().collect()
 }
 
-fn spot(trials: &Trials<'_>) -> Option<Spot> {
-    let subject = &trials.finding.subject;
-    trials.design.index.spot(subject.kind, &Id::new(&subject.id).ok()?)
-}
-
-fn loop_of<'a>(trials: &Trials<'a>) -> Option<&'a Loop> {
-    match spot(trials)? {
+pub(super) fn loop_of<'a>(trials: &Trials<'a>) -> Option<&'a Loop> {
+    match trials.spot()? {
         Spot::Loop { wall_box, control, at } => {
             Some(&trials.design.job.boxes[wall_box].controls[control].loops[at])
         }
@@ -45,8 +41,8 @@ fn loop_of<'a>(trials: &Trials<'a>) -> Option<&'a Loop> {
     }
 }
 
-fn ceiling_of<'a>(trials: &Trials<'a>) -> Option<&'a CeilingBox> {
-    match spot(trials)? {
+pub(super) fn ceiling_of<'a>(trials: &Trials<'a>) -> Option<&'a CeilingBox> {
+    match trials.spot()? {
         Spot::Ceiling { wall_box, control, at, ceiling } => {
             Some(&trials.design.job.boxes[wall_box].controls[control].loops[at].ceiling[ceiling])
         }
@@ -56,7 +52,7 @@ fn ceiling_of<'a>(trials: &Trials<'a>) -> Option<&'a CeilingBox> {
 
 /// The first slots of the panel that are free and enough.
 fn slot(trials: &mut Trials<'_>) -> Option<Remedy> {
-    let Spot::Supply { panel, supply } = spot(trials)? else { return None };
+    let Spot::Supply { panel, supply } = trials.spot()? else { return None };
     let design = trials.design;
     let panel = &design.job.panels[panel];
     let mine = &panel.supplies[supply];
@@ -78,6 +74,9 @@ fn slot(trials: &mut Trials<'_>) -> Option<Remedy> {
 
 /// The smallest box of the catalogue that does.
 fn another_box(trials: &mut Trials<'_>) -> Option<Remedy> {
+    if trials.closed() {
+        return None;
+    }
     let subject = &trials.finding.subject;
     let mut boxes: Vec<&BoxType> = trials.design.job.catalogue.boxes.iter().collect();
     let volume = |part: &BoxType| part.volume.map_or(0.0, |volume| volume.si() * CUBIC_INCHES);
@@ -112,11 +111,7 @@ fn another_fixture(trials: &mut Trials<'_>) -> Option<Remedy> {
         .collect();
     let off = |load: Load| (watts(load) - watts(now.load)).abs();
     others.sort_by(|a, b| off(a.load).total_cmp(&off(b.load)));
-    let same_cause = |finding: &&crate::checks::Finding| {
-        finding.code == trials.finding.code && finding.cause == trials.finding.cause
-    };
-    let at: Vec<String> =
-        design.findings.iter().filter(same_cause).map(|finding| finding.subject.id.clone()).collect();
+    let at = trials.of_cause();
     others.into_iter().take(8).find_map(|part| {
         let edits = at.iter().map(|id| set(Kind::Fixture, id, "fixture", part.id.as_str())).collect();
         let text = format!("hang fixture {} in {}", part.id, at.join(", "));
@@ -143,9 +138,8 @@ fn home_again(trials: &mut Trials<'_>) -> Option<Remedy> {
 }
 
 fn another_plan(trials: &mut Trials<'_>) -> Option<Remedy> {
-    let (design, finding) = (trials.design, trials.finding);
-    let same_cause = |f: &&crate::checks::Finding| f.code == finding.code && f.cause == finding.cause;
-    let at: Vec<&str> = design.findings.iter().filter(same_cause).map(|f| f.subject.id.as_str()).collect();
+    let design = trials.design;
+    let at = trials.of_cause();
     design.job.catalogue.plans.iter().find_map(|plan| {
         let edits = at.iter().map(|id| set(Kind::Cable, id, "plan", plan.id.as_str())).collect();
         let text = format!("use plan {} for {}", plan.id, at.join(", "));
@@ -156,7 +150,7 @@ fn another_plan(trials: &mut Trials<'_>) -> Option<Remedy> {
 /// A type of cable of the catalogue that does, with the plan it has now.
 fn another_cable(trials: &mut Trials<'_>) -> Option<Remedy> {
     let design = trials.design;
-    if trials.finding.subject.kind != Kind::Cable {
+    if trials.finding.subject.kind != Kind::Cable || trials.closed() {
         return None;
     }
     let id = trials.finding.subject.id.clone();

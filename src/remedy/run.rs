@@ -1,9 +1,12 @@
 //! Home runs on another output.
 
-use super::{Remedy, Trials, set};
+use super::{Remedy, THEN, Trials, set};
+use crate::design::Design;
 use crate::format;
+use crate::job::edit::Edit;
 use crate::job::wiring::OutputRef;
 use crate::job::{Id, Kind};
+use crate::network::Lengths;
 use serde_json::json;
 
 /// As many moves as are tried for each run.
@@ -45,15 +48,65 @@ pub(super) fn another_output(trials: &mut Trials<'_>) -> Vec<Remedy> {
             .collect();
         free.sort_by(|a, b| a.1.total_cmp(&b.1));
         let id = &design.network.runs[run].id;
-        for (output, _) in free.into_iter().take(MOST_MOVES) {
+        let mut tried: Vec<Remedy> = Vec::new();
+        for output in of_each_volts(design, free) {
             let with = load.map(|load| format!(" ({})", format::watts(Some(load)))).unwrap_or_default();
             let text = format!("move home run {id}{with} to output {output}");
             let edit = set(Kind::Cable, id, "from", json!({ "Output": output.to_string() }));
-            if let Some(remedy) = trials.plain(text, edit) {
-                found.push(remedy);
+            tried.extend(trials.plain(text.clone(), edit));
+            if tried.last().is_some_and(|remedy| remedy.text == text) {
                 break;
             }
         }
+        // One with which nothing else comes to light, if there is one.
+        let plain = tried.iter().position(|remedy| !remedy.text.contains(THEN)).unwrap_or(0);
+        found.extend((plain < tried.len()).then(|| tried.swap_remove(plain)));
     }
     found
+}
+
+/// The first few outputs of each of the volts there are.
+fn of_each_volts<'a>(design: &Design, outputs: Vec<(&'a OutputRef, f64)>) -> Vec<&'a OutputRef> {
+    let volts = |output: &OutputRef| {
+        design.study.outputs.iter().find(|study| study.output == *output).and_then(|study| study.volts)
+    };
+    let mut kept: Vec<&OutputRef> = Vec::new();
+    for (output, _) in outputs {
+        if kept.iter().filter(|known| volts(known) == volts(output)).count() < MOST_MOVES {
+            kept.push(output);
+        }
+    }
+    kept
+}
+
+/// A home run from an output of another panel of the same volts, where the way is short enough.
+pub(super) fn nearer_panel(trials: &mut Trials<'_>, feed: &Id) -> Option<Remedy> {
+    let design = trials.design;
+    let run = design.network.run(feed).and_then(|run| design.network.runs.get(run))?;
+    let volts = |output: &OutputRef| {
+        design.study.outputs.iter().find(|study| study.output == *output).and_then(|study| study.volts)
+    };
+    let now = run.output.as_ref().and_then(volts);
+    let others: Vec<&OutputRef> = design
+        .study
+        .outputs
+        .iter()
+        .filter(|study| !study.panel.same(&run.panel) && study.volts == now)
+        .map(|study| &study.output)
+        .take(MOST_MOVES)
+        .collect();
+    // What was measured was measured from the panel it comes from.
+    others.into_iter().find_map(|output| {
+        let edit = Edit::Together(vec![
+            set(Kind::Cable, feed, "from", json!({ "Output": output.to_string() })),
+            set(Kind::Cable, feed, "measured", json!(null)),
+        ]);
+        trials.told(edit, |after| {
+            let units = after.job.project.units;
+            let length = Lengths::new(&after.job, &after.index).cable(feed);
+            let length =
+                length.map(|length| format!(" ({})", length.length.shown(units))).unwrap_or_default();
+            format!("bring home run {feed} from output {output}{length}")
+        })
+    })
 }

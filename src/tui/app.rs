@@ -6,6 +6,7 @@ mod asking;
 mod balancing;
 mod editing;
 mod finding;
+mod helping;
 mod moving;
 mod outputs;
 mod pictures;
@@ -25,6 +26,7 @@ use super::listing::{Line, Listing, Order};
 use super::menu::Menu;
 use super::picture::Pictures;
 use super::question::{Answer, Question};
+use super::trying::Tries;
 use crate::checks::Severity;
 use crate::design::Design;
 use crate::job::history::History;
@@ -148,6 +150,7 @@ pub struct App {
     pub(super) history: History,
     pub(super) read_only: Option<String>,
     pub(super) pictures: Pictures,
+    tries: Tries,
     clerk: site::Clerk,
     ledger: Box<dyn Ledger>,
     folded: HashSet<Item>,
@@ -181,6 +184,7 @@ impl App {
             history: History::new(),
             read_only: None,
             pictures: Pictures::default(),
+            tries: Tries::default(),
             clerk: site::Clerk::default(),
             ledger,
             folded: HashSet::new(),

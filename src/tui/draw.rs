@@ -201,7 +201,7 @@ fn detail(app: &App, area: Rect, buffer: &mut Buffer) -> Option<Position> {
         let what = format!("{sign} {} ({})", finding.what, finding.source);
         let then = match &finding.accepted {
             Some(accepted) => format!("accepted by {}: {}", accepted.by, accepted.reason),
-            None => format!("do: {}", finding.remedy),
+            None => format!("do: {}", app.to_do(finding)),
         };
         lines.extend([(what, BOLD), (then, Style::new())]);
     }

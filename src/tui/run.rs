@@ -7,6 +7,7 @@ use super::app::App;
 use super::draw::draw;
 use super::ledger::{Ledger, NotKept};
 use super::question::Question;
+use super::trying::Tried;
 use super::worker::Worker;
 use crate::design::Design;
 use crate::job::history::{Entry, History};
@@ -22,6 +23,7 @@ use ratatui::layout::{Rect, Size};
 use std::cell::RefCell;
 use std::path::{Path, PathBuf};
 use std::rc::Rc;
+use std::sync::mpsc::Receiver;
 
 /// Names what is to go wrong on purpose, so that a test can see the terminal restored: `draw` panics in the first frame.
 const PANIC_VARIABLE: &str = "STUDBAY_PANIC";
@@ -73,6 +75,7 @@ pub fn open(path: &Path) -> anyhow::Result<()> {
         recovered,
         waker: events.waker(),
         worker: None,
+        trying: None,
     };
     let panics = std::env::var(PANIC_VARIABLE).is_ok_and(|what| what == "draw");
     let mut batch = Vec::new();
@@ -143,13 +146,24 @@ struct Shell {
     recovered: Option<Recovered>,
     waker: Waker,
     worker: Option<Worker>,
+    trying: Option<Receiver<Tried>>,
 }
 
 impl Shell {
     fn frame(&mut self, app: &mut App) -> anyhow::Result<()> {
         self.buffer.reset();
         let cursor = draw(app, self.buffer.area, &mut self.buffer);
-        self.screen.present(&self.buffer, cursor).context("cannot draw")
+        self.screen.present(&self.buffer, cursor).context("cannot draw")?;
+        self.try_out(app);
+        Ok(())
+    }
+
+    /// Begins to try out what helps against the finding that is shown, one at a time. What can't be tried out stays as it
+    /// is said in general.
+    fn try_out(&mut self, app: &App) {
+        if self.trying.is_none() {
+            self.trying = app.trial().and_then(|trial| trial.start(self.waker.clone()).ok());
+        }
     }
 
     /// Takes one event, and says how the views were left if they were.
@@ -179,6 +193,10 @@ impl Shell {
             Event::Wake => {
                 for news in self.worker.iter().flat_map(Worker::news) {
                     app.search_news(news);
+                }
+                if let Some(tried) = self.trying.as_ref().and_then(|trying| trying.try_recv().ok()) {
+                    self.trying = None;
+                    app.tried(tried);
                 }
                 Effect::None
             }

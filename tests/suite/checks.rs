@@ -1,11 +1,11 @@
 //! Every check with a job that just passes it and one that just fails it, the figures worked by hand.
 
+use crate::remedies::helps;
 use crate::support::{STARTER, snapshots};
 use insta::assert_snapshot;
 use std::collections::BTreeSet;
-use studbay::checks::{CHECKS, Finding, Severity, grouped};
+use studbay::checks::{CHECKS, Finding, grouped};
 use studbay::design::Design;
-use studbay::job::edit::apply;
 use studbay::job::read;
 use studbay::remedy::{remedies, said};
 
@@ -246,6 +246,17 @@ fn cases() -> Vec<Case> {
             Some((60.005_05, 60.0)),
         ),
         case("string-unknown", STRING, &[], &[(", most_volts: 50", "")], None),
+        // NEC 250.119 exception 1 (2017): below 50 V green may be anything in a Class 2 cable.
+        case(
+            "green-wire",
+            &[
+                ("target_load_percent: 80,", "target_load_percent: 80, code_edition: Nec2017,"),
+                ("(name: \"4\", function: Negative)", "(name: \"green\", function: Negative)"),
+            ],
+            &[(NO_LOAD, "no_load_volts: 49.9")],
+            &[(NO_LOAD, "no_load_volts: 50")],
+            Some((50.0, 50.0)),
+        ),
         case(
             "long-run",
             ONE,
@@ -626,33 +637,29 @@ fn lights_of_one_loop_are_one_cause() {
     assert_eq!(group[0].worst().unwrap().found, Some(most));
 }
 
+/// Checks for which nothing can be tried: what helps is done by hand or measured, or the job that just fails has nothing
+/// that would do, as one light that is too much by itself.
+const BY_HAND: &[&str] =
+    &["collapse", "estimated", "nail-plate", "shared-hole", "string-60", "support", "unfit", "unknown"];
+
 #[test]
 fn what_to_do_about_each_check_is_computed_and_helps() {
     let mut lines = Vec::new();
-    let mut tried = BTreeSet::new();
+    let mut by_hand = BTreeSet::new();
     for Case { code, base, fail, .. } in &cases() {
         let design = job(&[base, fail]);
-        let errors = |design: &Design| -> BTreeSet<(&'static str, String)> {
-            let errors = design.findings.iter().filter(|finding| finding.severity == Severity::Error);
-            errors.map(|finding| (finding.code, finding.subject.to_string())).collect()
-        };
-        let before = errors(&design);
         let groups = grouped(&design.findings);
         let group = groups.iter().find(|group| group.findings[0].code == *code).unwrap();
-        let worst = group.worst().unwrap();
-        for remedy in remedies(&design, worst) {
-            let mut job = design.job.clone();
-            apply(&mut job, remedy.edit).unwrap();
-            let after = Design::derive(job);
-            let still = after.findings.iter().find(|f| f.code == worst.code && f.cause == worst.cause);
-            assert!(still.is_none(), "{code}: {}: {still:#?}", remedy.text);
-            let new: Vec<_> = errors(&after).difference(&before).cloned().collect();
-            assert!(new.is_empty(), "{code}: {}: {new:?}", remedy.text);
-            tried.insert(*code);
+        let found = remedies(&design, group.worst().unwrap());
+        for remedy in &found {
+            helps(&design, group.worst().unwrap(), remedy);
+        }
+        if found.is_empty() {
+            by_hand.insert(*code);
         }
         lines.push(format!("[{code}] {}\n    {}", group.what(), said(&design, group)));
     }
-    assert!(tried.len() >= 25, "{}: {tried:?}", tried.len());
     let _guard = snapshots("checks").bind_to_scope();
     assert_snapshot!("what-to-do", lines.join("\n"));
+    assert_eq!(by_hand, BY_HAND.iter().copied().collect());
 }

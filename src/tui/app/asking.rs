@@ -21,13 +21,15 @@ impl App {
             return;
         };
         let about = Workings::new(&self.design).about(&subject);
-        if about.trim().is_empty() {
+        let mut lines = self.all_to_do();
+        if about.trim().is_empty() && lines.is_empty() {
             self.say(format!("{subject} has no figures of its own here"));
             return;
         }
+        lines.extend(about.lines().map(str::to_owned));
         self.ask_from_top(Question {
             text: format!("How the figures of {subject} came about"),
-            lines: about.lines().map(str::to_owned).collect(),
+            lines,
             answers: Vec::new(),
             may_wait: true,
         });

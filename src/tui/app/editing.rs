@@ -46,6 +46,7 @@ impl App {
     /// Derives anew what an edit reached and keeps the cursor of the view on what it stood on before.
     fn changed(&mut self, edit: &Edit, places: &Places) {
         let stand = self.design.refresh(edit);
+        self.tries.forget();
         let scroll = &self.scrolls[View::Runs.number()];
         // The lines of the house are positions; their rows are made as they are drawn.
         let plain = scroll.filter.is_empty() && scroll.order.is_none();
@@ -81,6 +82,7 @@ impl App {
     pub fn replaced(&mut self, job: Job, history: History) {
         let places = self.places();
         self.design = Design::derive(job);
+        self.tries.forget();
         self.history = history;
         self.came_from.clear();
         self.form = None;
