@@ -1,4 +1,4 @@
-//! Filling a field of many marked things: down from the first, or with a pasted value each.
+//! Filling a field of many marked things down from the first.
 
 use super::{field, words};
 use crate::design::Design;
@@ -22,7 +22,7 @@ pub(super) fn start(design: &Design, subjects: &[Subject]) -> Result<Value, Stri
 }
 
 /// The fields of a thing that can be filled; its id is its own.
-fn labels(design: &Design, subject: &Subject) -> Vec<&'static Field> {
+pub(super) fn labels(design: &Design, subject: &Subject) -> Vec<&'static Field> {
     let spot = Id::new(&subject.id).ok().and_then(|id| design.index.spot(subject.kind, &id));
     fields::of(subject.kind, spot).iter().filter(|field| field.shape != Shape::Id).collect()
 }
@@ -84,21 +84,6 @@ pub(super) fn down(design: &Design, subjects: &[Subject], draft: &Value) -> Resu
     Ok((Edit::Together(edits), label))
 }
 
-pub(super) fn cells(
-    design: &Design,
-    subjects: &[Subject],
-    cells: &[String],
-    draft: &Value,
-) -> Result<(Edit, String), String> {
-    let field = chosen(design, subjects, draft)?;
-    let texts = subjects.iter().cloned().zip(cells.iter().cloned());
-    let edits = put(&design.job, design, field, texts)?;
-    if edits.is_empty() {
-        return Err("all of them have that already".into());
-    }
-    Ok((Edit::Together(edits), format!("paste {} into {} marked", field.label, subjects.len())))
-}
-
 fn first_text(design: &Design, subjects: &[Subject], field: &Field) -> String {
     let first = subjects.first().and_then(|first| fields::thing(&design.job, &design.index, first));
     first.map(|thing| field.text(&thing)).unwrap_or_default()
@@ -110,22 +95,4 @@ pub(super) fn notes_down(design: &Design, subjects: &[Subject], draft: &Value) -
     let text = if text.is_empty() { "nothing".to_owned() } else { format!("'{text}'") };
     let first = subjects.first().map(Subject::to_string).unwrap_or_default();
     vec![format!("{first} has {text}; the others get the same.")]
-}
-
-pub(super) fn notes_cells(
-    design: &Design,
-    subjects: &[Subject],
-    cells: &[String],
-    draft: &Value,
-) -> Vec<String> {
-    let field = chosen(design, subjects, draft).ok();
-    let line = |(subject, cell): (&Subject, &String)| {
-        let thing = fields::thing(&design.job, &design.index, subject);
-        let old = field.zip(thing).map(|(field, thing)| field.text(&thing));
-        match old {
-            Some(old) if !old.is_empty() => format!("{subject}: '{cell}' instead of '{old}'"),
-            _ => format!("{subject}: '{cell}'"),
-        }
-    };
-    subjects.iter().zip(cells).map(line).collect()
 }
