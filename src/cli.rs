@@ -20,7 +20,7 @@ use crate::explain::NoFigure;
 use crate::job::{Index, Job, read};
 use crate::plan::balance::{Options, Problem, Proposal, Question, WhatIf};
 use crate::plan::slots::Arrangement;
-use crate::sheets::Entry;
+use crate::sheets::{Entry, Narrowed};
 use crate::store;
 use anyhow::Context;
 use args::{Cli, Command};
@@ -50,6 +50,8 @@ pub struct Plugs<'a, D> {
     pub explain: Explain<'a, D>,
     /// The sheets that can be printed.
     pub sheets: &'a [Entry<D>],
+    /// Those of them that can be printed for a part of the house.
+    pub narrowed: &'a [Narrowed<D>],
     /// Whether the standard output is a terminal, which shows no PDF.
     pub terminal: bool,
     /// Proposes how to balance it.
@@ -103,7 +105,7 @@ fn dispatch<D>(
         (Some(Command::New(args)), _) => new::run(&args, out),
         (Some(Command::Check(args)), _) => check::run(&args, plugs.check, out, err),
         (Some(Command::Explain(args)), _) => explain::run(&args, plugs, out),
-        (Some(Command::Sheet(args)), _) => sheet::run(&args, plugs, out),
+        (Some(Command::Sheet(args)), _) => sheet::run(&args, plugs, out, err),
         (Some(Command::Balance(args)), _) => balance::run(&args, plugs, out),
         (Some(Command::Arrange(args)), _) => arrange::run(&args, plugs, out),
         (Some(Command::Rooms(args)), _) => rooms::run(&args, out, err),

@@ -8,6 +8,7 @@ use crate::format::{self, Quantity, Text};
 use crate::job::{Id, Kind, Subject};
 use crate::network::{Basis, CableLength, Lengths};
 use crate::study::Study;
+use crate::units::Length;
 use crate::working::{Input, Node, Number, Operation, Origin, Recorder, Tape, Traced};
 use std::collections::{HashSet, VecDeque};
 
@@ -164,7 +165,7 @@ pub fn explain(design: &Design, names: &[String]) -> Result<String, NoFigure> {
 fn lengths(design: &Design, tape: &mut Tape) {
     let job = &design.job;
     let lengths = Lengths::new(job, &design.index);
-    let mut put = |id: &Id, length: Option<CableLength>| {
+    let mut put = |id: &Id, key: &str, length: Option<CableLength>| {
         let Some(CableLength { length, basis }) = length else { return };
         let origin = match basis {
             Basis::Pulled => Origin::Job(format!("cable/{id}, pulled: the difference of its foot marks")),
@@ -179,18 +180,30 @@ fn lengths(design: &Design, tape: &mut Tape) {
             )),
         };
         let feet = Traced::input(length.feet(), || Input::new("length", Quantity::Feet, origin));
-        tape.figure(|| format!("cable/{id}/length_ft"), Quantity::Feet, feet);
+        tape.figure(|| format!("cable/{id}/{key}"), Quantity::Feet, feet);
+    };
+    let mut all = |id: &Id, length, estimated, measured: Option<Length>| {
+        put(id, "length_ft", length);
+        put(id, "estimated_ft", estimated);
+        put(id, "measured_ft", measured.map(|length| CableLength { length, basis: Basis::Measured }));
+        put(id, "pulled_ft", length.filter(|length| length.basis == Basis::Pulled));
     };
     for wall_box in &job.boxes {
         for feed in &wall_box.feeds {
-            put(&feed.id, lengths.feed(wall_box, feed));
+            all(
+                &feed.id,
+                lengths.feed(wall_box, feed),
+                lengths.estimated_feed(wall_box, feed),
+                feed.measured,
+            );
         }
         for wired in wall_box.controls.iter().flat_map(|control| &control.loops) {
-            put(&wired.id, lengths.wired_loop(wall_box, wired).whole);
+            let estimated = lengths.estimated_loop(wall_box, wired).whole;
+            all(&wired.id, lengths.wired_loop(wall_box, wired).whole, estimated, wired.measured);
         }
     }
     for link in job.groups.iter().flat_map(|group| &group.links) {
-        put(&link.id, lengths.link(link));
+        all(&link.id, lengths.link(link), lengths.estimated_link(link), link.measured);
     }
 }
 

@@ -17,8 +17,10 @@ pub mod panel;
 mod project;
 pub mod read;
 mod refer;
+mod rough;
 mod settings;
 pub mod site;
+mod tag;
 pub mod value;
 pub mod wiring;
 pub mod write;
@@ -28,7 +30,9 @@ pub use balance::{BalanceRules, Fewest};
 pub use id::{BadId, Id, Kind, Subject};
 pub use index::{Index, Spot};
 pub use project::{Format, Project, Stage};
+pub use rough::{CeilingKind, LabelGrid, RoughIn};
 pub use settings::{DropLimits, Edition, LightRule, Settings, SiteRule};
+pub use tag::{BadTag, Tag};
 
 use serde::{Deserialize, Serialize};
 

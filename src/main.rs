@@ -6,7 +6,7 @@ use studbay::cli::{Plugs, Report, run};
 use studbay::design::Design;
 use studbay::plan::balance::{propose, what_if};
 use studbay::plan::slots::arrangement;
-use studbay::sheets::SHEETS;
+use studbay::sheets::{NARROWED, SHEETS};
 
 fn main() -> ExitCode {
     let plugs = Plugs {
@@ -15,6 +15,7 @@ fn main() -> ExitCode {
         check: &|job, _| Report::of(&Design::derive(job)),
         explain: &studbay::explain::explain,
         sheets: SHEETS,
+        narrowed: NARROWED,
         terminal: io::stdout().is_terminal(),
         balance: &propose,
         what_if: &what_if,

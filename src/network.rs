@@ -5,6 +5,7 @@
 //! which feed they are on, and outputs that meet are found here, on the graph.
 
 mod build;
+mod estimated;
 mod flaw;
 mod length;
 mod run;

@@ -14,5 +14,6 @@ pub mod place;
 pub mod propose;
 pub mod repeat;
 pub mod slots;
+pub mod tags;
 pub mod takeover;
 pub mod transfer;

@@ -8,12 +8,14 @@ pub mod csv;
 mod heading;
 pub mod json;
 mod list;
+mod narrowed;
 pub mod pdf;
 pub mod pictures;
 pub mod text;
 
 pub use heading::Heading;
 pub use list::SHEETS;
+pub use narrowed::{NARROWED, Narrowed};
 pub use text::Paper;
 
 use crate::schedule::Table;

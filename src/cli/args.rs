@@ -169,7 +169,9 @@ pub(super) struct ExplainArgs {
 #[derive(Debug, Args)]
 #[command(after_help = "Examples:\n  studbay sheet cables house.ron --out cables.pdf\n  \
                         studbay sheet loading house.ron --out loading.csv\n  \
-                        studbay sheet cables house.ron --as pdf --paper a4 | lp")]
+                        studbay sheet cables house.ron --as pdf --paper a4 | lp\n  \
+                        studbay sheet cables house.ron --level upper --panel P1\n  \
+                        studbay sheet tags house.ron --as csv --write")]
 pub(super) struct SheetArgs {
     /// Which sheet
     // Its place is said, since changing an argument afterwards moves it to the end.
@@ -187,6 +189,18 @@ pub(super) struct SheetArgs {
     /// Print only this table of a sheet that has several, as text or CSV
     #[arg(long, value_name = "TABLE")]
     pub(super) part: Option<String>,
+    /// Store the tags that are not stored yet in the job file, so that they never change; for the sheet tags
+    #[arg(long)]
+    pub(super) write: bool,
+    /// Only what goes to boxes on this level
+    #[arg(long, value_name = "LEVEL")]
+    pub(super) level: Option<String>,
+    /// Only what comes from this panel
+    #[arg(long, value_name = "PANEL")]
+    pub(super) panel: Option<String>,
+    /// Only this cable type
+    #[arg(long, value_name = "CABLE")]
+    pub(super) cable: Option<String>,
     /// Columns of a page of text, from 40 to 400
     #[arg(long, value_name = "N", default_value_t = 80, value_parser = width)]
     pub(super) width: usize,

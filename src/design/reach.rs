@@ -68,13 +68,13 @@ impl Before<'_> {
     fn set(&self, subject: &Subject, field: &str, reach: &mut Reach) -> Option<()> {
         match (subject.kind, field) {
             (Kind::Project, "units") | (Kind::Settings, _) => return None,
-            (Kind::Project, _) | (_, "name") => return Some(()),
+            (Kind::Project, _) | (_, "name" | "tag") => return Some(()),
             _ => {}
         }
         match (self.spot(subject)?, field) {
             (Spot::Supply { .. }, "slot")
             | (Spot::Panel(_), "slots" | "feed")
-            | (Spot::Room { .. }, "area")
+            | (Spot::Room { .. }, "area" | "rough")
             | (Spot::WallBox(_), "part")
             | (Spot::Link { .. }, "measured" | "cable" | "plan" | "site")
             | (Spot::WallBox(_) | Spot::Ceiling { .. }, "site")

@@ -1,6 +1,6 @@
 //! The house: levels, rooms, and places in them.
 
-use super::Id;
+use super::{Id, RoughIn};
 use crate::units::{Area, Illuminance, Length};
 use serde::{Deserialize, Serialize};
 
@@ -64,6 +64,9 @@ pub struct Room {
     /// Height of its ceiling above its floor.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub ceiling: Option<Length>,
+    /// How its boxes are set before the board goes up.
+    #[serde(default, skip_serializing_if = "RoughIn::is_default")]
+    pub rough: RoughIn,
     /// The clear height between its ceiling and what is above it: the depth of its joists, less what is in them.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub above: Option<Length>,

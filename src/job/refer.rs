@@ -5,8 +5,9 @@ use super::locate::Step::{self, Field, Item};
 use super::read::nearest;
 use super::site::{CableRecord, Reading, Steps};
 use super::wiring::{CeilingBox, Control, ControlGroup, Feed, Loop, Source, WallBox};
-use super::{Id, Index, Job, Kind, Spot};
+use super::{Id, Index, Job, Kind, Spot, Tag};
 use crate::units::Length;
+use std::collections::HashMap;
 
 /// A flaw whose place in the text is still to be found.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -42,6 +43,7 @@ pub(super) fn check(job: &Job) -> (Index, Vec<Lost>) {
         checker.within(&[Field("groups"), Item(at)], |checker| checker.group(group));
     }
     checker.circles();
+    checker.tags();
     let lost = checker.lost;
     (index, lost)
 }
@@ -84,6 +86,21 @@ fn path_of(spot: Spot) -> Vec<Step> {
             vec![Field("groups"), Item(group), Field("links"), Item(link)]
         }
     }
+}
+
+/// Every tag with the thing it is of, in the order of the file.
+fn tagged(job: &Job) -> Vec<(&Tag, Kind, &Id)> {
+    let mut all: Vec<(Option<&Tag>, Kind, &Id)> = Vec::new();
+    for wall_box in &job.boxes {
+        all.extend(wall_box.feeds.iter().map(|feed| (feed.tag.as_ref(), Kind::Cable, &feed.id)));
+        for run in wall_box.controls.iter().flat_map(|control| &control.loops) {
+            all.push((run.tag.as_ref(), Kind::Cable, &run.id));
+            all.extend(run.ceiling.iter().map(|box_| (box_.tag.as_ref(), Kind::Fixture, &box_.id)));
+        }
+    }
+    let links = job.groups.iter().flat_map(|group| &group.links);
+    all.extend(links.map(|link| (link.tag.as_ref(), Kind::Cable, &link.id)));
+    all.into_iter().filter_map(|(tag, kind, id)| Some((tag?, kind, id))).collect()
 }
 
 struct Checker<'a> {
@@ -390,6 +407,23 @@ impl Checker<'_> {
                 checker.refers(&owner, "from", Kind::Control, &link.from);
                 checker.refers(&owner, "to", Kind::Control, &link.to);
             });
+        }
+    }
+
+    /// A tag is on the flags of one thing.
+    fn tags(&mut self) {
+        let mut first: HashMap<String, String> = HashMap::new();
+        for (tag, kind, id) in tagged(self.job) {
+            let words = format!("{} '{id}'", kind.word());
+            let Some(other) = first.get(&tag.folded()) else {
+                first.insert(tag.folded(), words);
+                continue;
+            };
+            let mut path = self.index.spot(kind, id).map(path_of).unwrap_or_default();
+            path.push(Field("tag"));
+            let what = format!("the tag '{tag}' of {words} is that of {other} already");
+            let hint = Some("give one of them another, the one whose flags were not made yet".to_owned());
+            self.lost.push(Lost { path, what, hint });
         }
     }
 

@@ -1,6 +1,6 @@
 //! Limits and allowances, each with a default and the source of that default.
 
-use super::BalanceRules;
+use super::{BalanceRules, LabelGrid, RoughIn};
 use crate::units::{
     Area, AreaUnit, Celsius, Factor, Illuminance, Length, LengthUnit, Ohms, Percent, Share, SpacingRatio,
 };
@@ -78,6 +78,12 @@ pub struct Settings {
     pub makeup_ceiling_box: Length,
     /// Added to every estimated route for the way round things; common practice, no source.
     pub routing_allowance_percent: Percent,
+    /// How boxes are set in rooms that do not say.
+    #[serde(skip_serializing_if = "RoughIn::is_default")]
+    pub rough: RoughIn,
+    /// The sheet that tags are printed on.
+    #[serde(skip_serializing_if = "LabelGrid::is_default")]
+    pub labels: LabelGrid,
     /// What a balance has to keep to, beyond limits.
     #[serde(skip_serializing_if = "BalanceRules::is_default")]
     pub balance: BalanceRules,
@@ -200,6 +206,8 @@ impl Default for Settings {
             makeup_cable_end: inches(36),
             makeup_ceiling_box: inches(16),
             routing_allowance_percent: constant!(Percent, 10.0),
+            rough: RoughIn::default(),
+            labels: LabelGrid::default(),
             balance: BalanceRules::default(),
             code_edition: Edition::default(),
             continuous_percent: constant!(Share, 80.0),

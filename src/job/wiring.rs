@@ -1,7 +1,7 @@
 //! The wiring: wall boxes with their feeds, controls and loops, and the ceiling boxes along each loop.
 
 use super::site::{BoxRecord, CableRecord, Reading};
-use super::{Id, house::Place};
+use super::{Id, Tag, house::Place};
 use crate::units::{Amps, Length, Watts};
 use serde::{Deserialize, Deserializer, Serialize, Serializer, de};
 use std::fmt;
@@ -119,6 +119,9 @@ pub struct Feed {
     /// What people call it.
     #[serde(default, skip_serializing_if = "String::is_empty")]
     pub name: String,
+    /// What stands on its flags, once they were made; it never changes.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub tag: Option<Tag>,
     /// Where it comes from.
     pub from: Source,
     /// Its cable type.
@@ -226,6 +229,9 @@ pub struct Loop {
     /// What people call it.
     #[serde(default, skip_serializing_if = "String::is_empty")]
     pub name: String,
+    /// What stands on its flags, once they were made; it never changes.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub tag: Option<Tag>,
     /// Its cable type.
     pub cable: Id,
     /// What its conductors do, if not what the cable type says.
@@ -268,6 +274,9 @@ pub struct CeilingBox {
     /// What people call it.
     #[serde(default, skip_serializing_if = "String::is_empty")]
     pub name: String,
+    /// What stands on its flags, once they were made; it never changes.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub tag: Option<Tag>,
     /// The room it is in, if not that of the wall box.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub room: Option<Id>,
@@ -300,6 +309,9 @@ pub struct Link {
     /// What people call it.
     #[serde(default, skip_serializing_if = "String::is_empty")]
     pub name: String,
+    /// What stands on its flags, once they were made; it never changes.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub tag: Option<Tag>,
     /// The control it leaves from.
     pub from: Id,
     /// The control it goes to.

@@ -87,6 +87,7 @@ mod tests {
             above: None,
             exposure: crate::job::house::Exposure::default(),
             keep_tunable: false,
+            rough: crate::job::RoughIn::default(),
             id: "r".parse().unwrap(),
             name: String::new(),
             area: None,

@@ -15,6 +15,9 @@ const BAR_SIGN: usize = 7;
 /// Rounding in a solution must not make an overload of an output that is just full.
 const TOLERANCE: f64 = 1e-6;
 
+/// A place to write a length into.
+const WRITE: &str = "_______";
+
 /// How much a cell asks to be noticed. A view may colour by it; paper shows it by a sign.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Default)]
 pub enum Weight {
@@ -99,6 +102,8 @@ pub enum Cell {
     },
     /// A place to tick with a pencil.
     Tick,
+    /// A place to write into with a pencil.
+    Write,
     /// A word that asks to be noticed.
     Flag(Weight, Text),
 }
@@ -183,6 +188,7 @@ impl Cell {
             Self::Money(amount) => format::money(*amount),
             Self::Bar { percent, target } => bar(*percent, *target, USUAL_BAR),
             Self::Tick => "[ ]".into(),
+            Self::Write => WRITE.into(),
             Self::Flag(weight, word) => format!("{}{word}", weight.sign()),
         }
     }

@@ -41,18 +41,21 @@ pub struct SlotOutput {
     pub runs: Vec<String>,
 }
 
-fn by_slot(panel: &Panel) -> Vec<&Supply> {
+pub(super) fn by_slot(panel: &Panel) -> Vec<&Supply> {
     let mut supplies: Vec<&Supply> = panel.supplies.iter().collect();
     supplies.sort_by_key(|supply| (supply.slot.is_none(), supply.slot));
     supplies
 }
 
-fn last_slot(design: &Design, supply: &Supply) -> Option<u16> {
+pub(super) fn last_slot(design: &Design, supply: &Supply) -> Option<u16> {
     let part = design.index.supply_type(&design.job, &supply.part)?;
     Some(supply.slot?.get().saturating_add(u16::from(part.slots.get()) - 1))
 }
 
-fn outputs_of<'a>(design: &'a Design, supply: &'a Supply) -> impl Iterator<Item = &'a OutputStudy> {
+pub(super) fn outputs_of<'a>(
+    design: &'a Design,
+    supply: &'a Supply,
+) -> impl Iterator<Item = &'a OutputStudy> {
     design.study.outputs.iter().filter(|output| output.output.supply.same(&supply.id))
 }
 
@@ -123,7 +126,7 @@ fn panel_rows(design: &Design, panel: &Panel) -> Vec<Row> {
     rows
 }
 
-fn slot_range(first: u16, last: u16) -> String {
+pub(super) fn slot_range(first: u16, last: u16) -> String {
     if first == last { first.to_string() } else { format!("{first}-{last}") }
 }
 

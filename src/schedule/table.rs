@@ -191,6 +191,8 @@ pub struct Table {
     pub cautions: Vec<Text>,
     /// What explains its figures and signs.
     pub notes: Vec<Text>,
+    /// It begins on a page of its own, as a card that hangs somewhere by itself does.
+    pub new_page: bool,
 }
 
 impl Table {

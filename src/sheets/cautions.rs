@@ -30,6 +30,9 @@ pub const CUT: &str = "'~' means that the text goes on; it is whole in CSV.";
 /// What `[ ]` is for.
 pub const TICK: &str = "'[ ]' is a place to tick when done.";
 
+/// What a line to write on is for.
+pub const WRITE: &str = "'_______' is a place to write in what is not known yet, or what was found on site.";
+
 /// The same where the box is drawn.
 pub const TICK_DRAWN: &str = "An empty square is a place to tick when done.";
 

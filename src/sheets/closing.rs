@@ -36,6 +36,9 @@ impl Said {
                 Cell::Tick => {
                     self.meanings.insert(if drawn { cautions::TICK_DRAWN } else { cautions::TICK });
                 }
+                Cell::Write => {
+                    self.meanings.insert(cautions::WRITE);
+                }
                 Cell::Bar { .. } if cell.weight() > Weight::Plain => {
                     self.meanings.insert(if drawn { cautions::BARS_DRAWN } else { cautions::BARS });
                 }

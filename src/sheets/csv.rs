@@ -42,7 +42,9 @@ fn one(table: &Table, out: &mut Vec<u8>) -> Result<(), csv::Error> {
 
 fn written(column: &Column, cell: &Cell) -> String {
     match cell {
-        Cell::Blank | Cell::Unknown | Cell::Tick | Cell::Length(None) | Cell::Money(None) => String::new(),
+        Cell::Blank | Cell::Unknown | Cell::Tick | Cell::Write | Cell::Length(None) | Cell::Money(None) => {
+            String::new()
+        }
         Cell::Text(text) | Cell::Flag(_, text) => inert(text.as_str()),
         Cell::Count(count) => count.to_string(),
         Cell::Figure(_, figure) | Cell::Bar { percent: figure, .. } => format::machine(*figure),

@@ -2,7 +2,7 @@
 
 use super::{Entry, json, pictures};
 use crate::design::Design;
-use crate::schedule::{cables, findings, loading, slots, voltages};
+use crate::schedule::{cables, directory, findings, loading, rough_in, slots, tags, trim, voltages};
 
 /// The sheets by name, in the order of the help.
 pub const SHEETS: &[Entry<Design>] = &[
@@ -33,6 +33,34 @@ pub const SHEETS: &[Entry<Design>] = &[
         tables: |design| vec![cables::table(design, true)],
         drawings: None,
         json: |design| json::pretty(&cables::document(design)),
+    },
+    Entry {
+        name: "tags",
+        about: "a flag for each cable end",
+        tables: |design| vec![tags::table(design)],
+        drawings: None,
+        json: |design| json::pretty(&tags::document(design)),
+    },
+    Entry {
+        name: "rough-in",
+        about: "room by room, what is set, bored and pulled before the board",
+        tables: |design| vec![rough_in::table(design)],
+        drawings: None,
+        json: |design| json::pretty(&rough_in::document(design)),
+    },
+    Entry {
+        name: "trim",
+        about: "room by room, what is hung after paint and how it is joined",
+        tables: |design| vec![trim::table(design)],
+        drawings: None,
+        json: |design| json::pretty(&trim::document(design)),
+    },
+    Entry {
+        name: "directory",
+        about: "the card inside the panel door: what each output feeds",
+        tables: directory::tables,
+        drawings: None,
+        json: |design| json::pretty(&directory::document(design)),
     },
     Entry {
         name: "findings",

@@ -161,6 +161,26 @@ impl Length {
         }
     }
 
+    /// A thickness or a projection for reading: below a foot in inches to the nearest 1/16, in metric in millimetres to
+    /// the tenth.
+    pub fn shown_small(self, unit: LengthUnit) -> String {
+        match unit {
+            LengthUnit::Feet if self.ticks < FOOT => {
+                let inches = self.feet_and_inches();
+                let inches = inches.strip_prefix("0'").unwrap_or(&inches);
+                format!("{} in", inches.strip_prefix("0 ").unwrap_or(inches))
+            }
+            LengthUnit::Feet => self.feet_and_inches(),
+            LengthUnit::Metres => {
+                let tenths = (self.ticks + METRE / 20_000) / (METRE / 10_000);
+                match tenths % 10 {
+                    0 => format!("{} mm", tenths / 10),
+                    part => format!("{}.{part} mm", tenths / 10),
+                }
+            }
+        }
+    }
+
     fn feet_and_inches(self) -> String {
         let sixteenths = (self.ticks * 16 + INCH / 2) / INCH;
         let (inches, part) = (sixteenths / 16, sixteenths % 16);

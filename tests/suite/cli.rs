@@ -13,7 +13,7 @@ use studbay::cli::{Plugs, Report, run};
 use studbay::design::Design;
 use studbay::plan::balance::{Options, Question, propose, what_if};
 use studbay::plan::slots::{Arrangement, arrangement};
-use studbay::sheets::SHEETS;
+use studbay::sheets::{NARROWED, SHEETS};
 use tempfile::TempDir;
 
 /// What a command said and how it ended, in one text, with the folder taken out of it.
@@ -31,6 +31,7 @@ fn drive_into(folder: &Path, args: &[&str], out: &mut dyn Write, err: &mut dyn W
         check: &|job, _| Report::of(&Design::derive(job)),
         explain: &studbay::explain::explain,
         sheets: SHEETS,
+        narrowed: NARROWED,
         terminal: false,
         balance: &propose,
         what_if: &what_if,
@@ -173,6 +174,7 @@ fn a_job_opens_in_the_views_and_commands_still_run() {
         explain: &|(), _| Ok(String::new()),
         terminal: false,
         sheets: &[],
+        narrowed: &[],
         balance: &nothing,
         what_if: &|(), _: &Question, _| Err(Vec::new()),
         arrange: &|()| Arrangement::default(),

@@ -4,6 +4,7 @@ use crate::desk::Desk;
 use crate::support::{design_of, design_with};
 use ratatui::buffer::Cell;
 use ratatui::style::Modifier;
+use studbay::job::Job;
 use studbay::job::wiring::Source;
 use studbay::terminal::KeyCode;
 use studbay::units::Length;
@@ -112,18 +113,16 @@ fn a_field_is_changed_down_the_lines() {
     assert!(desk.screen().contains("done: change feed") || desk.screen().contains("done: change cable"));
     assert_ne!(desk.line(), before);
     desk.press("45'\u{e}\u{e}47'\r");
-    let measured: Vec<Option<String>> = desk
-        .job()
-        .boxes
-        .iter()
-        .flat_map(|wall_box| &wall_box.feeds)
-        .take(4)
-        .map(|feed| feed.measured.map(Length::written))
-        .collect();
-    let same = desk.before.boxes.iter().flat_map(|b| &b.feeds).nth(2).unwrap();
-    let third = same.measured.map(Length::written);
+    // The view stands in pull order, by room.
+    let measured = |job: &Job, id: &str| {
+        let mut feeds = job.boxes.iter().flat_map(|wall_box| &wall_box.feeds);
+        feeds.find(|feed| feed.id.as_str() == id).and_then(|feed| feed.measured.map(Length::written))
+    };
+    let now: Vec<Option<String>> =
+        ["HR01", "HR08", "HR02", "HR06"].map(|id| measured(desk.job(), id)).into_iter().collect();
+    let third = measured(&desk.before, "HR02");
     let typed = |text: &str| Some(text.to_owned());
-    assert_eq!(measured, [typed("44'0"), typed("45'0"), third, typed("47'0")]);
+    assert_eq!(now, [typed("44'0"), typed("45'0"), third, typed("47'0")]);
     // At the end it says so.
     desk.find("U1a1");
     desk.press("e");

@@ -23,6 +23,7 @@ mod circuit_laws;
 mod cli;
 mod cli_rooms;
 mod copies;
+mod crew;
 mod desk;
 mod editor;
 mod explain;

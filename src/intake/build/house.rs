@@ -158,6 +158,7 @@ impl House {
                 above: None,
                 exposure: crate::job::house::Exposure::default(),
                 keep_tunable: false,
+                rough: crate::job::RoughIn::default(),
                 id,
                 name: name.to_owned(),
                 area: None,

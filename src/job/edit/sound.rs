@@ -15,6 +15,8 @@ pub(super) fn holds(job: &Job, inverse: &Edit) -> bool {
         Edit::Set { subject, field, .. } => match subject.kind {
             // `refer` asks nothing of these two.
             Kind::Project | Kind::Settings => true,
+            // Another thing may have the same tag.
+            _ if field == "tag" => false,
             kind => Id::new(&subject.id)
                 .ok()
                 .and_then(|id| find(job, kind, &id))
@@ -26,7 +28,10 @@ pub(super) fn holds(job: &Job, inverse: &Edit) -> bool {
         Edit::Remove { subject } => {
             subject.kind == Kind::Fixture
                 && Id::new(&subject.id).ok().and_then(|id| find(job, Kind::Fixture, &id)).is_some_and(
-                    |spot| ceiling_at(job, spot).is_some_and(|ceiling| ceiling_holds(job, ceiling)),
+                    |spot| {
+                        ceiling_at(job, spot)
+                            .is_some_and(|ceiling| ceiling.tag.is_none() && ceiling_holds(job, ceiling))
+                    },
                 )
         }
         Edit::Together(edits) => edits.iter().all(|edit| holds(job, edit)),
@@ -39,7 +44,7 @@ fn field_holds(job: &Job, spot: Spot, field: &str) -> bool {
     }
     match spot {
         Spot::Level(_) => field == "elevation",
-        Spot::Room { .. } => matches!(field, "area" | "ceiling"),
+        Spot::Room { .. } => matches!(field, "area" | "ceiling" | "rough"),
         Spot::Panel(_) => matches!(field, "place" | "slots" | "feed"),
         Spot::Supply { .. } => field == "slot",
         Spot::Meter(_) => matches!(field, "ohms" | "lead_ohms" | "volts" | "amps"),

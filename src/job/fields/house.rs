@@ -6,6 +6,23 @@ use crate::job::Kind;
 const ID: Field = Field::new(&["id"], "id", "letters, digits and -; it never changes", Shape::Id);
 const NAME: Field = Field::new(&["name"], "name", "what people call it", Shape::Words);
 
+const CEILING_KIND: Field = Field::new(
+    &["rough", "ceiling_kind"],
+    "ceiling kind",
+    "FlatTruss or DeepJoist",
+    Shape::Choice(&["FlatTruss", "DeepJoist"]),
+);
+const CEILING_BOARD: Field =
+    Field::new(&["rough", "ceiling_board"], "ceiling board", "its thickness, like 0.625 in", Shape::Length);
+const WALL_BOARD: Field =
+    Field::new(&["rough", "wall_board"], "wall board", "its thickness, like 0.5 in", Shape::Length);
+const BOX_BELOW: Field = Field::new(
+    &["rough", "box_below"],
+    "box below",
+    "the framing; empty: flush with the ceiling board",
+    Shape::Length,
+);
+
 pub(super) const LEVEL: &[Field] =
     &[ID, NAME, Field::new(&["elevation"], "elevation", "of its floor above the lowest", Shape::Length)];
 
@@ -22,6 +39,10 @@ pub(super) const ROOM: &[Field] = &[
     Field::new(&["above"], "clear above", "from its ceiling up to what is above", Shape::Length),
     Field::new(&["exposure"], "exposure", "Dry, Damp or Wet", Shape::Choice(&["Dry", "Damp", "Wet"])),
     Field::new(&["keep_tunable"], "keep tunable", "tunable white must stay possible", Shape::Flag),
+    CEILING_KIND,
+    CEILING_BOARD,
+    WALL_BOARD,
+    BOX_BELOW,
 ];
 
 pub(super) const PANEL: &[Field] = &[
@@ -113,4 +134,16 @@ pub(super) const SETTINGS: &[Field] = &[
     Field::new(&["conductor_amps_percent"], "conductor amps %", "of the sanity limit", Shape::Number),
     Field::new(&["spare_capacity_percent"], "spare capacity %", "wished for in a panel", Shape::Number),
     Field::new(&["ground_conductor"], "ground wanted", "in every home run", Shape::Flag),
+    CEILING_KIND,
+    CEILING_BOARD,
+    WALL_BOARD,
+    BOX_BELOW,
+    Field::new(&["labels", "columns"], "labels across", "on a sheet for tags", Shape::Count),
+    Field::new(&["labels", "rows"], "labels down", "on a sheet for tags", Shape::Count),
+    Field::new(&["labels", "width"], "label width", "like 1 in", Shape::Length),
+    Field::new(&["labels", "height"], "label height", "like 0.5 in", Shape::Length),
+    Field::new(&["labels", "left"], "labels, left", "margin to the first", Shape::Length),
+    Field::new(&["labels", "top"], "labels, top", "margin to the first", Shape::Length),
+    Field::new(&["labels", "gap_across"], "gap across", "between labels", Shape::Length),
+    Field::new(&["labels", "gap_down"], "gap down", "between labels", Shape::Length),
 ];

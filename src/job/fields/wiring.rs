@@ -5,6 +5,7 @@ use crate::job::Kind;
 
 const ID: Field = Field::new(&["id"], "id", "letters, digits and -; it never changes", Shape::Id);
 const NAME: Field = Field::new(&["name"], "name", "what people call it", Shape::Words);
+const TAG: Field = Field::new(&["tag"], "tag", "on its flags; keep it once they were made", Shape::Measure);
 const CABLE_TYPE: Field = Field::new(&["cable"], "cable", "its type", Shape::Refer(Kind::CableType));
 const PLAN_OF: Field =
     Field::new(&["plan"], "plan", "if not that of the cable type", Shape::Refer(Kind::ConductorPlan));
@@ -58,6 +59,7 @@ pub(super) const FEED: &[Field] = &[
     site::TRIMMED,
     site::AGAIN,
     site::NOTE,
+    TAG,
 ];
 
 pub(super) const CONTROL: &[Field] = &[
@@ -93,6 +95,7 @@ pub(super) const LOOP: &[Field] = &[
     site::TRIMMED,
     site::AGAIN,
     site::NOTE,
+    TAG,
 ];
 
 pub(super) const CEILING: &[Field] = &[
@@ -116,6 +119,7 @@ pub(super) const CEILING: &[Field] = &[
     site::TRIMMED,
     site::AGAIN,
     site::NOTE,
+    TAG,
 ];
 
 pub(super) const GROUP: &[Field] = &[
@@ -148,4 +152,5 @@ pub(super) const LINK: &[Field] = &[
     site::TRIMMED,
     site::AGAIN,
     site::NOTE,
+    TAG,
 ];

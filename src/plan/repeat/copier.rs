@@ -93,7 +93,7 @@ impl Copier<'_, '_> {
     /// Gives a feed a new id, without what was measured or done.
     pub(super) fn anew(&mut self, feed: &mut Feed) {
         feed.id = self.copied(Kind::Cable, &feed.id.clone(), None);
-        feed.measured = None;
+        (feed.measured, feed.tag) = (None, None);
         (feed.site, feed.readings) = (CableRecord::default(), Vec::new());
         (feed.landed, feed.pinned) = (false, false);
     }
@@ -102,11 +102,11 @@ impl Copier<'_, '_> {
     pub(super) fn inside(&mut self, wired: &mut Loop, within: Option<&(Id, Id)>) -> Result<(), Fault> {
         let within = within.map(|(old, new)| (old, new));
         wired.id = self.copied(Kind::Cable, &wired.id.clone(), within);
-        (wired.measured, wired.return_leg) = (None, None);
+        (wired.measured, wired.return_leg, wired.tag) = (None, None, None);
         (wired.site, wired.readings) = (CableRecord::default(), Vec::new());
         for light in &mut wired.ceiling {
             light.id = self.copied(Kind::Fixture, &light.id.clone(), None);
-            light.leg = None;
+            (light.leg, light.tag) = (None, None);
             light.site = BoxRecord::default();
             light.place = self.shifted(light.place)?;
             light.room = light.room.as_ref().map(|room| self.now(Kind::Room, room));
@@ -147,7 +147,7 @@ impl Copier<'_, '_> {
                 link.id = self.copied(Kind::Cable, &link.id.clone(), None);
                 link.from = self.now(Kind::Control, &link.from);
                 link.to = self.now(Kind::Control, &link.to);
-                link.measured = None;
+                (link.measured, link.tag) = (None, None);
                 (link.site, link.readings) = (CableRecord::default(), Vec::new());
             }
             edits.push(insert(Kind::Group, None, usize::MAX, &copy)?);

@@ -103,8 +103,8 @@ impl Copier<'_, '_> {
         let id = self.copied(subject.kind, &id, None);
         if let Some(fields) = value.as_object_mut() {
             fields.insert("id".into(), id.as_str().into());
-            // Measured, and where it sits in the panel: both are the original's own.
-            for own in ["leg", "slot", "site"] {
+            // Measured, where it sits in the panel, what its flags say, what was done to it: all are the original's own.
+            for own in ["leg", "slot", "tag", "site"] {
                 fields.remove(own);
             }
             if let Some(place) = place {
