@@ -149,7 +149,10 @@ impl App {
         let text = text.replace("\r\n", "\n").replace('\r', "\n");
         let lines: Vec<&str> = text.trim_end_matches('\n').split('\n').collect();
         let cells = |line: &str| line.contains(['\t', ',', ';']);
-        if lines.len() > 1 && has_headings(lines[0]) && (self.marks.is_empty() || cells(lines[0])) {
+        // Headings that are fields of what is marked are meant for that.
+        let fields = self.marks.first().is_some_and(|first| Cells::head(&self.design, first, lines[0]));
+        if lines.len() > 1 && has_headings(lines[0]) && !fields && (self.marks.is_empty() || cells(lines[0]))
+        {
             self.take_table("the pasted table", &text);
             return;
         }
@@ -218,9 +221,10 @@ fn capital(text: &str) -> String {
     letters.next().map_or_else(String::new, |first| first.to_uppercase().chain(letters).collect())
 }
 
-/// Whether a line holds a heading of the table of rooms.
+/// Whether a line holds the heading that no table of rooms is without: a level or a room.
 fn has_headings(line: &str) -> bool {
-    line.split(['\t', ',', ';']).any(|cell| Col::of(cell.trim().trim_matches('"')).is_some())
+    let is = |column: Col| matches!(column, Col::Level | Col::Room);
+    line.split(['\t', ',', ';']).any(|cell| Col::of(cell.trim().trim_matches('"')).is_some_and(is))
 }
 
 /// The single edits of one.

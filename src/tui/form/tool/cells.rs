@@ -58,6 +58,13 @@ impl Cells {
         self.rows.len()
     }
 
+    /// Whether each cell of a line is the label of a field of a thing.
+    pub(in crate::tui) fn head(design: &Design, subject: &Subject, line: &str) -> bool {
+        let all = labels(design, subject);
+        let is = |cell: &str| all.iter().any(|field| field.label.eq_ignore_ascii_case(cell.trim()));
+        line.split('\t').all(is)
+    }
+
     /// Takes the first row for headings if every cell of it is the label of a field.
     pub(in crate::tui) fn take_headings(&mut self, design: &Design, subject: &Subject) {
         let all = labels(design, subject);
