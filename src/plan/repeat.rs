@@ -3,10 +3,10 @@
 //! Ids and names of copies follow the rule in [`super::ids`]; in another room a wall box and its lights take the letters
 //! of that room and the box keeps its name. Places shift by the offset, once more for each copy; into another room by
 //! what lies between the corners of both, and where a corner is not known the copy has no place. What was measured,
-//! what stands on flags and what happened on site stays with the original. What goes onward from, or lands on, something that is copied too goes
-//! to the copy. A home run of a copy comes from the same panel; it is on no output yet, or on the next free one if that
-//! is asked for: what is copied does not load an output unseen. A control group is copied where all its controls are;
-//! copied by itself it takes its controls along.
+//! what stands on flags and what happened on site stays with the original. What goes onward from, or lands on, something
+//! that is copied too goes to the copy. A home run of a copy comes from the same panel; it is on no output yet, or on the
+//! next free one if that is asked for: what is copied does not load an output unseen. A control group is copied where all
+//! its controls are; copied by itself it takes its controls along.
 
 mod copier;
 mod house;

@@ -279,6 +279,9 @@ fn an_unmarked_paste_is_one_event_too() {
     let got = keys(hostile);
     assert_eq!(got, [Input::Paste("qdyes please do it now\nqdxZZ".to_owned())]);
     assert_eq!(keys(b"kitchen 12\r").len(), 11, "typed ahead");
+    assert_eq!(keys(b"kitchen\t12\t\r").len(), 12, "typed ahead into a form");
+    let few = b"One\t101\rTwo\t\r";
+    assert_eq!(keys(few), [Input::Paste("One\t101\nTwo\t\n".to_owned())], "few cells of a spreadsheet");
 }
 
 proptest! {

@@ -71,24 +71,28 @@ fn clean(text: &str) -> String {
 /// Whether keys that came at once are text nobody types that fast.
 ///
 /// A held key repeats few characters, and typing ahead on a stalled line rarely makes a line of
-/// sixteen; the price of a mistake is that text lands in the field as a paste.
+/// sixteen, or several short lines of words with tabs in them, as cells of a spreadsheet are; the
+/// price of a mistake is that text lands in the field as a paste.
 pub(super) fn is_too_fast(found: &[Input]) -> bool {
     let mut typed = 0;
     let mut seen = [false; 128];
-    let mut lines = false;
+    let (mut lines, mut tabs) = (0, 0);
     for input in found {
         let Input::Key(key) = input else {
             continue;
         };
         if key.code == KeyCode::Enter && !key.alt {
-            lines = true;
+            lines += 1;
+        } else if key.code == KeyCode::Tab {
+            tabs += 1;
         } else if let Some(c) = key.typed() {
             typed += 1;
             seen[c as usize % 128] = true;
         }
     }
     let kinds = seen.iter().filter(|&&seen| seen).count();
-    kinds >= 3 && (typed >= 16 && lines || typed >= 64)
+    let cells = lines >= 2 && tabs >= 1 && typed >= 6;
+    kinds >= 3 && (typed >= 16 && lines > 0 || typed >= 64 || cells)
 }
 
 /// Appends the text of keys; other keys are lost, so that nothing in a paste acts.

@@ -442,7 +442,7 @@ impl App {
     /// The help scrolls and closes; anything else leaves it first.
     fn act_in_help(&mut self, action: Action) -> bool {
         let top = self.help.unwrap_or(0);
-        let last = keys::of_view(self.view).count().saturating_sub(1);
+        let last = (keys::of_view(self.view).count() + keys::KEYLESS.len()).saturating_sub(1);
         let to = match action {
             Action::Up => top.saturating_sub(1),
             Action::Down => (top + 1).min(last),

@@ -237,6 +237,12 @@ pub const BINDINGS: &[Binding] = &[
     bind(&[ctrl('z')], "Ctrl-Z", Action::Suspend, "stop for now; fg brings it back"),
 ];
 
+/// What is done with no key of the program's own: by what, and what it does.
+pub const KEYLESS: &[(&str, &str)] = &[
+    ("pasting", "a table of rooms makes rooms; a block of cells fills the"),
+    ("", "lines marked, or those from the cursor down; in a form it fills the field"),
+];
+
 /// The bindings that work in a view.
 pub fn of_view(view: View) -> impl Iterator<Item = &'static Binding> {
     BINDINGS.iter().filter(move |binding| binding.views.is_empty() || binding.views.contains(&view))

@@ -346,7 +346,7 @@ fn pasted_lines_go_into_what_is_marked() {
     desk.paste("wide\n4'\n");
     desk.press("ceiling\r");
     assert_eq!(*desk.job(), desk.before, "{}", desk.screen());
-    assert!(desk.screen().contains("room kitchen:"), "{}", desk.screen());
+    assert!(desk.screen().contains("row 1, ceiling:"), "{}", desk.screen());
 }
 
 #[test]

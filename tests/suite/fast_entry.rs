@@ -220,3 +220,89 @@ fn a_supply_is_proposed_in_the_next_free_slot_and_parts_as_used_last() {
     assert_eq!(loops[loops.len() - 1].path, loops[loops.len() - 2].path);
     assert_eq!(loops[loops.len() - 1].path, studbay::job::wiring::LoopPath::ReturnedCapped);
 }
+
+#[test]
+fn a_block_of_cells_fills_fields_of_what_is_marked_or_of_the_lines_below() {
+    let mut desk = Desk::new("cottage");
+    let room = |desk: &Desk, id: &str| {
+        desk.job().levels[0].rooms.iter().find(|room| room.id.as_str() == id).unwrap().clone()
+    };
+    let rooms: Vec<String> = desk.job().levels[0].rooms.iter().map(|room| room.id.to_string()).collect();
+    // From the cursor down: three rooms, two columns; the second column is the field after the first.
+    desk.find(&rooms[0]);
+    desk.paste("One\t101\nTwo\t\nThree\t103\n");
+    desk.press("nam");
+    desk.look("paste_block");
+    assert!(desk.screen().contains("An empty cell leaves what is there."), "{}", desk.screen());
+    assert_eq!(*desk.job(), desk.before, "nothing before it is taken");
+    desk.press("\r");
+    for (id, name) in rooms.iter().zip(["One", "Two", "Three"]) {
+        assert_eq!(room(&desk, id).name, name);
+    }
+    assert_eq!(room(&desk, &rooms[0]).area.unwrap().to_string(), "101 ft2");
+    let second = desk.before.levels[0].rooms[1].area;
+    assert_eq!(room(&desk, &rooms[1]).area, second, "an empty cell leaves what is there");
+    desk.undone();
+    // Headings name the fields, wherever they stand; marks say which lines.
+    desk.find(&rooms[3]);
+    desk.press("v");
+    desk.find(&rooms[1]);
+    desk.press("v");
+    desk.paste("ceiling\tname\n8'\tLast\n9'\tFirst\n");
+    desk.press("\r");
+    assert_eq!((room(&desk, &rooms[3]).name, room(&desk, &rooms[1]).name), ("Last".into(), "First".into()));
+    assert_eq!(room(&desk, &rooms[3]).ceiling.unwrap().feet().round(), 8.0);
+    desk.undone();
+    // A column in between is passed over, and another named.
+    desk.paste("A\tx\t7'\nB\ty\t7'6\n");
+    desk.press("name\t^\tceil\r");
+    assert_eq!(room(&desk, &rooms[3]).name, "A", "{}", desk.screen());
+    assert_eq!(room(&desk, &rooms[3]).ceiling.unwrap().feet().round(), 7.0);
+    desk.undone();
+}
+
+#[test]
+fn a_pasted_block_says_its_mistakes_by_row_and_column_before_anything_changes() {
+    let mut desk = Desk::new("cottage");
+    let first = desk.job().levels[0].rooms[0].id.to_string();
+    desk.find(&first);
+    desk.paste("One\twide\nTwo\t120\nThree\t-4\n");
+    desk.press("name\r");
+    assert!(desk.screen().contains("row 1, area: 'wide' is no area"), "{}", desk.screen());
+    assert!(desk.screen().contains("row 3, area:"), "{}", desk.screen());
+    assert!(desk.said().contains("and 1 more"), "{}", desk.said());
+    assert!(desk.line().starts_with("> column 2"), "the cursor is on the column to blame: {}", desk.screen());
+    assert_eq!(*desk.job(), desk.before);
+    desk.press("\u{1b}\u{1b}");
+    // What the types refuse is said of the cell too, and of all cells that only do not go together.
+    desk.press("6");
+    desk.find("down-6");
+    desk.paste("30\t20\n");
+    desk.press("least\r");
+    assert!(desk.said().contains("row 1, least volts: "), "{}", desk.screen());
+    desk.look("paste_misfit");
+    desk.press("\u{1b}\u{1b}1");
+    // A thing that is not there is a mistake of its cell; by its whole name it is found.
+    desk.press("+");
+    let light = desk.job().boxes[0].controls[0].loops[0].ceiling[0].id.to_string();
+    desk.find(&light);
+    desk.paste("\tpend-7\n\tno such lamp\n");
+    desk.press("name\r");
+    assert!(desk.screen().contains("row 2, fixture: no fixture type 'no such lamp'"), "{}", desk.screen());
+    desk.press("\u{1b}\u{1b}");
+    desk.paste("\tpend-7\n\tPendant 7 W\n");
+    desk.press("name\r");
+    let lights = &desk.job().boxes[0].controls[0].loops[0].ceiling;
+    let held = |at: usize| lights[at].fixture.as_ref().unwrap().to_string();
+    assert_eq!((held(0), held(1)), ("pend-7".into(), "pend-7".into()), "{}", desk.screen());
+    desk.undone();
+    // More rows than lines, more columns than fields are taken at once, and a single word.
+    let many = "x\n".repeat(500);
+    desk.paste(&many);
+    assert!(desk.said().contains("not pasted: 500 lines"), "{}", desk.said());
+    desk.paste(&"x\t".repeat(9));
+    assert!(desk.said().contains("at most 8"), "{}", desk.said());
+    desk.paste("word");
+    assert!(desk.said().contains("open the field it is for"), "{}", desk.said());
+    assert_eq!(*desk.job(), desk.before);
+}

@@ -11,7 +11,7 @@ use studbay::checks::CHECKS;
 use studbay::schedule::cables;
 use studbay::sheets::{Heading, Paper, text};
 use studbay::tui::View;
-use studbay::tui::keys::BINDINGS;
+use studbay::tui::keys::{BINDINGS, KEYLESS};
 
 fn screen() -> String {
     let mut shown = Shown::new("two-story", 80, 24);
@@ -39,6 +39,8 @@ fn keys() -> String {
             if views.is_empty() || views.len() == View::ALL.len() { String::new() } else { views.join(", ") };
         let _ = writeln!(table, "| `{}` | {} | {place} |", binding.shown, binding.help);
     }
+    let pasting: Vec<&str> = KEYLESS.iter().map(|(_, help)| *help).collect();
+    let _ = writeln!(table, "| pasting | {} | |", pasting.join(" "));
     table
 }
 

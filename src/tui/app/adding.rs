@@ -67,7 +67,7 @@ impl App {
             return;
         }
         let Some(subject) = form.changed() else { return };
-        let Some(line) = self.next_like(subject) else {
+        let Some(line) = self.next_like(subject, self.current().1.cursor) else {
             let last = format!("that was the last {} here", subject.kind.word());
             self.say(label.map_or_else(|| last.clone(), |label| format!("{label}; u undoes it; {last}")));
             return;
@@ -83,10 +83,9 @@ impl App {
         }
     }
 
-    /// The next line below the cursor that is about a thing with the same fields.
-    fn next_like(&self, subject: &Subject) -> Option<usize> {
-        let (listing, scroll) = self.current();
-        let listing = listing?;
+    /// The next line below one that is about a thing with the same fields.
+    pub(super) fn next_like(&self, subject: &Subject, line: usize) -> Option<usize> {
+        let listing = self.current().0?;
         let fields = |subject: &Subject| {
             let id = crate::job::Id::new(&subject.id).ok();
             let spot = id.and_then(|id| self.design.index.spot(subject.kind, &id));
@@ -96,7 +95,7 @@ impl App {
             let other = listing.subject(&self.design, *line);
             other.is_some_and(|other| other.kind == subject.kind && fields(&other) == fields(subject))
         };
-        (scroll.cursor + 1..listing.lines.len()).find(like)
+        (line + 1..listing.lines.len()).find(like)
     }
 
     fn menu_here(&self) -> Menu {

@@ -3,6 +3,7 @@
 
 use super::super::action::Effect;
 use super::super::form::tool::Tool;
+use super::super::form::tool::cells::{Cells, MOST_COLUMNS};
 use super::super::question::{Answer, Question};
 use super::App;
 use crate::intake::{self, Col};
@@ -148,26 +149,70 @@ impl App {
         let text = text.replace("\r\n", "\n").replace('\r', "\n");
         let lines: Vec<&str> = text.trim_end_matches('\n').split('\n').collect();
         let cells = |line: &str| line.contains(['\t', ',', ';']);
-        if lines.len() > 1 && has_headings(lines[0]) && (self.marks.is_empty() || cells(lines[0])) {
+        // Headings that are fields of what is marked are meant for that.
+        let fields = self.marks.first().is_some_and(|first| Cells::head(&self.design, first, lines[0]));
+        if lines.len() > 1 && has_headings(lines[0]) && !fields && (self.marks.is_empty() || cells(lines[0]))
+        {
             self.take_table("the pasted table", &text);
             return;
         }
-        let marked = self.marks.len();
-        if marked == 0 {
-            self.say(
-                "not pasted: the first line holds no headings of the table of rooms, and nothing is marked (v) for \
-                 its lines to go into",
-            );
-        } else if lines.iter().any(|line| line.contains('\t')) {
-            self.say(
-                "not pasted: copy one column to fill a field of what is marked, or a table with headings",
-            );
-        } else if lines.len() != marked {
-            self.say(format!("not pasted: {} lines for {marked} marked; they must be as many", lines.len()));
-        } else {
-            let cells = lines.iter().map(|line| line.trim().to_owned()).collect();
-            self.open_tool(Tool::FillCells(self.marks.clone(), cells));
+        self.paste_cells(&text);
+    }
+
+    /// Pastes cells over what is marked, or from the line of the cursor down: a row for each thing, a column for each
+    /// field. A form asks which fields, and shows what it comes to, before anything is changed.
+    fn paste_cells(&mut self, text: &str) {
+        let Some(mut cells) = Cells::of(text) else {
+            self.say("not pasted: it is no block of cells");
+            return;
+        };
+        let first = self.marks.first().cloned().or_else(|| self.subject_here());
+        if let Some(first) = &first {
+            cells.take_headings(&self.design, first);
         }
+        let (rows, columns) = (cells.rows(), cells.columns());
+        let marked = self.marks.len();
+        let below = if marked == 0 { self.lines_down(rows) } else { self.marks.clone() };
+        let said = match first {
+            _ if columns > MOST_COLUMNS => {
+                format!("not pasted: {columns} columns; at most {MOST_COLUMNS} are taken at once")
+            }
+            None => "not pasted: nothing is marked (v), and the cursor is on nothing that has fields".into(),
+            Some(_) if marked == 0 && rows == 1 && columns == 1 => {
+                "not pasted: open the field it is for (e), or mark (v) what it goes into".into()
+            }
+            Some(_) if marked > 0 && rows != marked => {
+                format!("not pasted: {rows} lines for {marked} marked; they must be as many")
+            }
+            Some(first) if below.len() < rows => format!(
+                "not pasted: {rows} lines, and {} from the cursor down; its first line holds no headings of the \
+                 table of rooms",
+                match below.len() {
+                    1 => format!("1 {}", first.kind.word()),
+                    count => format!("{count} {}", first.kind.plural()),
+                }
+            ),
+            Some(_) => return self.open_tool(Tool::Paste(below, cells)),
+        };
+        self.say(said);
+    }
+
+    /// The thing under the cursor and those like it on the lines below, so many at most.
+    fn lines_down(&self, most: usize) -> Vec<Subject> {
+        let Some(here) = self.subject_here() else { return Vec::new() };
+        let mut all = vec![here.clone()];
+        let (listing, scroll) = self.current();
+        let Some(listing) = listing.filter(|_| !self.view.is_picture()) else { return all };
+        let mut line = scroll.cursor;
+        while all.len() < most
+            && let Some(next) = self.next_like(&here, line)
+        {
+            line = next;
+            // A thing may stand on several lines.
+            let subject = listing.subject(&self.design, next);
+            all.extend(subject.filter(|subject| !all.contains(subject)));
+        }
+        all
     }
 }
 
@@ -176,9 +221,10 @@ fn capital(text: &str) -> String {
     letters.next().map_or_else(String::new, |first| first.to_uppercase().chain(letters).collect())
 }
 
-/// Whether a line holds a heading of the table of rooms.
+/// Whether a line holds the heading that no table of rooms is without: a level or a room.
 fn has_headings(line: &str) -> bool {
-    line.split(['\t', ',', ';']).any(|cell| Col::of(cell.trim().trim_matches('"')).is_some())
+    let is = |column: Col| matches!(column, Col::Level | Col::Room);
+    line.split(['\t', ',', ';']).any(|cell| Col::of(cell.trim().trim_matches('"')).is_some_and(is))
 }
 
 /// The single edits of one.

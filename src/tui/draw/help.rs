@@ -17,12 +17,13 @@ const KEYS: u16 = 12;
 pub(super) fn draw(app: &mut App, area: Rect, buffer: &mut Buffer) -> Position {
     put(buffer, area, area.y, 0, &format!("Keys in the view {}", app.view.word()), BOLD);
     let lines = Rect { y: area.y + 1, height: area.height.saturating_sub(2), ..area };
-    let all: Vec<_> = keys::of_view(app.view).collect();
+    let bound = keys::of_view(app.view).map(|binding| (binding.shown, binding.help));
+    let all: Vec<_> = bound.chain(keys::KEYLESS.iter().copied()).collect();
     let height = usize::from(lines.height);
     let top = app.help.unwrap_or(0).min(all.len().saturating_sub(height));
-    for (binding, y) in all.iter().skip(top).zip(lines.y..lines.bottom()) {
-        put(buffer, lines, y, 2, binding.shown, BOLD);
-        put(buffer, lines, y, 2 + KEYS, binding.help, Style::new());
+    for ((shown, help), y) in all.iter().skip(top).zip(lines.y..lines.bottom()) {
+        put(buffer, lines, y, 2, shown, BOLD);
+        put(buffer, lines, y, 2 + KEYS, help, Style::new());
     }
     if top + height < all.len() {
         put(buffer, lines, lines.bottom().saturating_sub(1), 0, "v", BOLD);

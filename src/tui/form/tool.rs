@@ -1,6 +1,7 @@
 //! Forms that ask how something is to be done: a repeat, a move, a proposal, a fill.
 
 mod accept;
+pub(in crate::tui) mod cells;
 mod copy;
 mod fill;
 mod propose;
@@ -13,6 +14,7 @@ use crate::job::fields::{Field, Shape};
 use crate::job::{Id, Job, Kind, Spot, Subject};
 use crate::plan::place;
 use crate::units::Length;
+use cells::Cells;
 use serde_json::{Value, json};
 
 /// What is to be done.
@@ -26,8 +28,8 @@ pub(in crate::tui) enum Tool {
     Propose(Id),
     /// To give marked things the value of the first.
     FillDown(Vec<Subject>),
-    /// To give marked things a pasted value each.
-    FillCells(Vec<Subject>, Vec<String>),
+    /// To give things a row of pasted cells each.
+    Paste(Vec<Subject>, Cells),
     /// To accept a finding as it is.
     Accept(Box<Finding>),
 }
@@ -66,7 +68,8 @@ impl Tool {
                 _ => IN_LIST,
             },
             Self::Propose(_) => propose::FIELDS,
-            Self::FillDown(_) | Self::FillCells(..) => fill::FIELDS,
+            Self::FillDown(_) => fill::FIELDS,
+            Self::Paste(_, cells) => cells.fields(),
             Self::Accept(_) => accept::FIELDS,
         }
     }
@@ -92,7 +95,8 @@ impl Tool {
                 })
             }
             Self::Propose(room) => propose::start(design, room),
-            Self::FillDown(subjects) | Self::FillCells(subjects, _) => fill::start(design, subjects),
+            Self::FillDown(subjects) => fill::start(design, subjects),
+            Self::Paste(subjects, cells) => cells.start(design, subjects),
             Self::Accept(_) => Ok(accept::start(job)),
         }
     }
@@ -109,7 +113,7 @@ impl Tool {
             Self::Move(subjects) => format!("Move {}", all(subjects)),
             Self::Propose(room) => format!("Lights proposed for room {room}"),
             Self::FillDown(subjects) => format!("Fill down over {}", all(subjects)),
-            Self::FillCells(subjects, _) => format!("Paste into {}", all(subjects)),
+            Self::Paste(subjects, _) => format!("Paste into {}", all(subjects)),
             Self::Accept(finding) => format!("Accept {} of {}", finding.code, finding.subject),
         }
     }
@@ -149,7 +153,7 @@ impl Tool {
             }
             Self::Propose(room) => propose::edit(job, room, draft),
             Self::FillDown(subjects) => fill::down(design, subjects, draft),
-            Self::FillCells(subjects, cells) => fill::cells(design, subjects, cells, draft),
+            Self::Paste(subjects, cells) => cells.edit(design, subjects, draft),
             Self::Accept(finding) => accept::edit(design, finding, draft),
         }
     }
@@ -167,6 +171,7 @@ impl Tool {
                 }
             }
             Self::Propose(room) => propose::follow(&design.job, room, draft, typed),
+            Self::Paste(subjects, cells) => cells.follow(design, subjects, draft, typed),
             _ => {}
         }
     }
@@ -176,7 +181,7 @@ impl Tool {
         match self {
             Self::Propose(room) => propose::notes(&design.job, room, draft),
             Self::FillDown(subjects) => fill::notes_down(design, subjects, draft),
-            Self::FillCells(subjects, cells) => fill::notes_cells(design, subjects, cells, draft),
+            Self::Paste(subjects, cells) => cells.notes(design, subjects, draft),
             Self::Repeat(subject, _) => copy::notes(design, subject, draft),
             Self::Move(_) => Vec::new(),
             Self::Accept(finding) => accept::notes(finding),
@@ -193,7 +198,7 @@ impl Tool {
                 };
                 Some(things(design, Kind::Cable).into_iter().filter(is_loop).collect())
             }
-            (Self::FillDown(subjects) | Self::FillCells(subjects, _), _) => {
+            (Self::FillDown(subjects) | Self::Paste(subjects, _), _) => {
                 Some(fill::candidates(design, subjects))
             }
             _ => None,

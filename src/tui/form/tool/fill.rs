@@ -1,4 +1,4 @@
-//! Filling a field of many marked things: down from the first, or with a pasted value each.
+//! Filling a field of many marked things down from the first.
 
 use super::{field, words};
 use crate::design::Design;
@@ -21,10 +21,18 @@ pub(super) fn start(design: &Design, subjects: &[Subject]) -> Result<Value, Stri
     Ok(json!({"field": ""}))
 }
 
-/// The fields of a thing that can be filled; its id is its own.
-fn labels(design: &Design, subject: &Subject) -> Vec<&'static Field> {
+/// The fields of a thing that can be filled; its id is its own, and what goes with another choice it has not.
+pub(super) fn labels(design: &Design, subject: &Subject) -> Vec<&'static Field> {
     let spot = Id::new(&subject.id).ok().and_then(|id| design.index.spot(subject.kind, &id));
-    fields::of(subject.kind, spot).iter().filter(|field| field.shape != Shape::Id).collect()
+    let thing = fields::thing(&design.job, &design.index, subject);
+    let applies = |field: &Field| thing.as_ref().is_none_or(|thing| field.applies(thing));
+    let can = |field: &&Field| field.shape != Shape::Id && applies(field);
+    fields::of(subject.kind, spot).iter().filter(can).collect()
+}
+
+/// The field of a thing that is called like another's: the watts of a lamp are elsewhere than those of a heater.
+pub(super) fn alike(design: &Design, subject: &Subject, field: &'static Field) -> Option<&'static Field> {
+    labels(design, subject).into_iter().find(|other| other.path == field.path || other.label == field.label)
 }
 
 pub(super) fn candidates(design: &Design, subjects: &[Subject]) -> Vec<(String, String)> {
@@ -47,16 +55,15 @@ fn chosen(design: &Design, subjects: &[Subject], draft: &Value) -> Result<&'stat
 fn put(
     job: &Job,
     design: &Design,
-    field: &Field,
+    field: &'static Field,
     texts: impl Iterator<Item = (Subject, String)>,
 ) -> Result<Vec<Edit>, String> {
     let mut edits = Vec::new();
     for (subject, text) in texts {
         let mut thing =
             fields::thing(job, &design.index, &subject).ok_or_else(|| format!("there is no {subject}"))?;
-        if !field.applies(&thing) {
-            return Err(format!("{subject} has no {}", field.label));
-        }
+        let field =
+            alike(design, &subject, field).ok_or_else(|| format!("{subject} has no {}", field.label))?;
         let name = field.path.first().copied().unwrap_or_default();
         let before = field.text(&thing);
         field.put(job, &mut thing, &text).map_err(|reason| format!("{subject}: {reason}"))?;
@@ -84,21 +91,6 @@ pub(super) fn down(design: &Design, subjects: &[Subject], draft: &Value) -> Resu
     Ok((Edit::Together(edits), label))
 }
 
-pub(super) fn cells(
-    design: &Design,
-    subjects: &[Subject],
-    cells: &[String],
-    draft: &Value,
-) -> Result<(Edit, String), String> {
-    let field = chosen(design, subjects, draft)?;
-    let texts = subjects.iter().cloned().zip(cells.iter().cloned());
-    let edits = put(&design.job, design, field, texts)?;
-    if edits.is_empty() {
-        return Err("all of them have that already".into());
-    }
-    Ok((Edit::Together(edits), format!("paste {} into {} marked", field.label, subjects.len())))
-}
-
 fn first_text(design: &Design, subjects: &[Subject], field: &Field) -> String {
     let first = subjects.first().and_then(|first| fields::thing(&design.job, &design.index, first));
     first.map(|thing| field.text(&thing)).unwrap_or_default()
@@ -110,22 +102,4 @@ pub(super) fn notes_down(design: &Design, subjects: &[Subject], draft: &Value) -
     let text = if text.is_empty() { "nothing".to_owned() } else { format!("'{text}'") };
     let first = subjects.first().map(Subject::to_string).unwrap_or_default();
     vec![format!("{first} has {text}; the others get the same.")]
-}
-
-pub(super) fn notes_cells(
-    design: &Design,
-    subjects: &[Subject],
-    cells: &[String],
-    draft: &Value,
-) -> Vec<String> {
-    let field = chosen(design, subjects, draft).ok();
-    let line = |(subject, cell): (&Subject, &String)| {
-        let thing = fields::thing(&design.job, &design.index, subject);
-        let old = field.zip(thing).map(|(field, thing)| field.text(&thing));
-        match old {
-            Some(old) if !old.is_empty() => format!("{subject}: '{cell}' instead of '{old}'"),
-            _ => format!("{subject}: '{cell}'"),
-        }
-    };
-    subjects.iter().zip(cells).map(line).collect()
 }
