@@ -116,6 +116,11 @@ impl Study {
         self
     }
 
+    /// The circuit that a part is solved as, for another solver to solve; `None` where something is missing for it.
+    pub fn circuit(job: &Job, index: &Index, network: &Network, part: usize) -> Option<circuit::Circuit> {
+        Some(gather::gather(job, index, network, part, &mut Off).ok()?.circuit)
+    }
+
     fn sum<R: Recorder>(
         job: &Job,
         index: &Index,

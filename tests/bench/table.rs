@@ -1,7 +1,7 @@
 //! One command that says what everything costs at four sizes of house, and how that grows:
 //! `cargo bench --bench table`.
 //!
-//! Times are medians on this machine; counts of work are the same on any. Growth is the figure over that of the size
+//! Times are medians of a thread's own time on this machine; counts of work are the same on any. Growth is the figure over that of the size
 //! before, so that 10 is linear and 1 does not depend on the size. `STUDBAY_LARGEST=1000` leaves out larger houses.
 #![allow(
     clippy::unwrap_used,
@@ -12,10 +12,12 @@
 )]
 
 mod house;
+mod peers;
 
 use nalgebra::{DMatrix, DVector};
 use ratatui::buffer::Buffer;
 use ratatui::layout::{Rect, Size};
+use rustix::time::{ClockId, clock_gettime};
 use std::cell::RefCell;
 use std::hint::black_box;
 use std::io;
@@ -27,7 +29,7 @@ use studbay::job::edit::{Edit, apply};
 use studbay::job::{Index, Kind, Subject, read};
 use studbay::network::Network;
 use studbay::plan::balance::{Options, propose};
-use studbay::schedule::{cables, loading, slots, voltages};
+use studbay::sheets::SHEETS;
 use studbay::study::Study;
 use studbay::tally::{Work, during};
 use studbay::terminal::{Capabilities, Key, KeyCode, Screen};
@@ -40,7 +42,7 @@ const OFTEN: usize = 3;
 
 /// A line of the table: a time in microseconds, a count, or bytes at each size.
 struct Line {
-    what: &'static str,
+    what: String,
     unit: &'static str,
     figures: Vec<f64>,
 }
@@ -51,18 +53,19 @@ struct Report {
 }
 
 impl Report {
-    fn add(&mut self, what: &'static str, unit: &'static str, figure: f64) {
+    fn add(&mut self, what: impl Into<String>, unit: &'static str, figure: f64) {
+        let what = what.into();
         match self.lines.iter_mut().find(|line| line.what == what) {
             Some(line) => line.figures.push(figure),
             None => self.lines.push(Line { what, unit, figures: vec![figure] }),
         }
     }
 
-    fn time<T>(&mut self, what: &'static str, act: impl FnMut() -> T) {
+    fn time<T>(&mut self, what: impl Into<String>, act: impl FnMut() -> T) {
         self.add(what, "us", median(act).as_secs_f64() * 1e6);
     }
 
-    fn count(&mut self, what: &'static str, count: u64) {
+    fn count(&mut self, what: impl Into<String>, count: u64) {
         self.add(what, "", count as f64);
     }
 
@@ -86,13 +89,19 @@ impl Report {
     }
 }
 
+/// The processor time of this thread, which other work on the machine does not add to.
+fn own_time() -> Duration {
+    let time = clock_gettime(ClockId::ThreadCPUTime);
+    Duration::new(time.tv_sec.try_into().unwrap(), time.tv_nsec.try_into().unwrap())
+}
+
 /// The median time of an act.
 fn median<T>(mut act: impl FnMut() -> T) -> Duration {
     let (start, mut times) = (Instant::now(), Vec::new());
     while times.len() < OFTEN || start.elapsed() < LONG {
-        let one = Instant::now();
+        let one = own_time();
         black_box(act());
-        times.push(one.elapsed());
+        times.push(own_time().saturating_sub(one));
     }
     times.sort_unstable();
     times[times.len() / 2]
@@ -156,19 +165,20 @@ fn one_edit(report: &mut Report, design: &Design) {
         turn += 1;
         let edit = edits()[turn % 2].clone();
         apply(&mut design.job, edit.clone()).unwrap();
-        design.refresh(&edit);
+        let _ = design.refresh(&edit);
     };
     let (solves, ()) = during(Work::Solves, || change(&mut design));
     report.count("one edit: circuits solved", solves);
+    let (looks, ()) = during(Work::Checks, || change(&mut design));
+    report.count("one edit: pieces checked", looks);
     report.time("one edit: everything it reaches", || change(&mut design));
 }
 
 fn sheets(report: &mut Report, design: &Design) {
     report.time("balance, 10 runs a panel", || propose(design, &Options::default()));
-    report.time("sheet voltages, rows", || voltages::table(design));
-    report.time("sheet loading, rows", || loading::table(design));
-    report.time("sheet slots, rows", || slots::table(design));
-    report.time("sheet cables, rows", || cables::table(design, true));
+    for sheet in SHEETS {
+        report.time(format!("sheet {}, its tables", sheet.name), || (sheet.tables)(design));
+    }
 }
 
 fn screens(report: &mut Report, design: &Design) {
@@ -232,6 +242,32 @@ fn dense(report: &mut Report, size: usize) {
     report.time("peer: one dense solve of all lights", || matrix.clone().lu().solve(&right));
 }
 
+/// What an outside simulator says that its analysis of the same circuits took.
+fn simulator(report: &mut Report, design: &Design) {
+    let Some((seconds, farthest)) = peers::simulated(design) else { return };
+    assert!(farthest < 0.01, "ngspice is {farthest} V from the study");
+    report.add("peer: ngspice, its own analysis time", "us", seconds * 1e6);
+    report.add("peer: ngspice, farthest from ours", "uV", farthest * 1e6);
+}
+
+/// What two programs of a terminal send for a list of as many lines as the largest house.
+fn programs() {
+    let file = tempfile::NamedTempFile::new().unwrap();
+    let lines: String =
+        (0..10_000).map(|line| format!("{line:6} a line of about as many words as a row has\n")).collect();
+    std::fs::write(file.path(), lines).unwrap();
+    let path = file.path().display().to_string();
+    for (program, keys, quit) in [("less", ["j", " "], "q"), ("nano", ["\x1b[B", "\x1b[6~"], "\x18")] {
+        match peers::traffic(program, &[&path], keys, quit) {
+            Some(seen) => println!(
+                "peer: {program}, bytes: first frame {}, a row down {}, a page down {}",
+                seen.first, seen.row, seen.page
+            ),
+            None => println!("peer: {program} is not here"),
+        }
+    }
+}
+
 /// Presses so many keys in the runs of one house, for a tool that counts instructions.
 fn press_keys(size: usize, keys: usize) {
     let area = Rect::new(0, 0, 80, 24);
@@ -266,6 +302,8 @@ fn main() {
         sheets(&mut report, &design);
         screens(&mut report, &design);
         dense(&mut report, size);
+        simulator(&mut report, &design);
     }
     report.print();
+    programs();
 }
