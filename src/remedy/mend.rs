@@ -4,7 +4,7 @@ use super::{Remedy, Trials, set};
 use crate::design::Design;
 use crate::job::catalogue::{ControlType, FixtureColour};
 use crate::job::edit::Edit;
-use crate::job::fields::next_id;
+use crate::job::ids::Ids;
 use crate::job::value::held;
 use crate::job::wiring::{Control, ControlGroup, OutputRef};
 use crate::job::{Id, Kind, Settings, Spot, Subject};
@@ -135,7 +135,7 @@ fn link(trials: &mut Trials<'_>) -> Option<Remedy> {
     let thinnest = design.job.catalogue.cables.iter().min_by_key(|cable| cable.conductors);
     let cable = group.links.first().map(|link| &link.cable).or(thinnest.map(|cable| &cable.id))?;
     let value = json!({
-        "id": next_id(&design.index, Kind::Cable, "LK"),
+        "id": Ids::in_index(&design.index).numbered(Kind::Cable, "LK", 1).as_str(),
         "from": group.main.as_str(),
         "to": control.id.as_str(),
         "cable": cable.as_str(),
@@ -224,7 +224,7 @@ fn home_run(trials: &mut Trials<'_>) -> Option<Remedy> {
     let cable = design.job.boxes.iter().flat_map(|b| &b.feeds).map(|feed| &feed.cable).next()?;
     free_outputs(design).take(4).find_map(|output| {
         let value = json!({
-            "id": next_id(&design.index, Kind::Cable, "HR"),
+            "id": Ids::in_index(&design.index).numbered(Kind::Cable, "HR", 1).as_str(),
             "from": {"Output": output.to_string()},
             "cable": cable.as_str(),
         });
@@ -251,7 +251,7 @@ pub(super) fn own_run(trials: &mut Trials<'_>) -> Option<Remedy> {
     if wall_box.controls.len() < 2 || wall_box.allowance_watts.is_some() {
         return None;
     }
-    let id = next_id(&design.index, Kind::Cable, "HR");
+    let id = Ids::in_index(&design.index).numbered(Kind::Cable, "HR", 1);
     let mut value = held(&design.job, &design.index, &Subject::new(Kind::Cable, &feed.id))?.value;
     let fields = value.as_object_mut()?;
     for of_this_cable in ["measured", "landed", "pinned", "name", "site", "readings"] {
