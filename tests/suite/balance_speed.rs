@@ -9,7 +9,7 @@ use std::time::Instant;
 use studbay::plan::packing::{Budget, Instance, Packing, Shortage, fewest, solve};
 
 /// Steps, as many as the command line takes.
-const STEPS: u64 = 4_000_000;
+const STEPS: u64 = 3_000_000;
 
 fn measured(runs: usize, supplies: usize, ties: bool, seed: u64) -> Packing {
     timed(&format!("{supplies} supplies there, ties {ties}, seed {seed}"), &house(seed, runs, supplies, ties))
