@@ -9,7 +9,7 @@
 //! earlier row said may be left empty. The columns are those of [`Col`]; they may stand in any order and be left out.
 //!
 //! Lengths, areas and illuminances are understood as typed (`12'6`, `3.8 m`, `160 ft2`, `100 lx`); without a unit they
-//! are in the job's. Ids are made by the rule in [`crate::plan::ids`]. What a row of the job cannot say in this table
+//! are in the job's. Ids are made by the rule in [`crate::job::ids`]. What a row of the job cannot say in this table
 //! (measured lengths, places and names of ceiling boxes, control groups) is named beside it when it is written.
 
 mod build;

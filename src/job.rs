@@ -12,6 +12,7 @@ pub mod fields;
 pub mod history;
 pub mod house;
 mod id;
+pub mod ids;
 mod index;
 pub mod limits;
 pub mod locate;

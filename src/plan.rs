@@ -6,7 +6,6 @@
 pub mod balance;
 pub mod delete;
 pub mod grid;
-pub mod ids;
 pub mod light;
 pub mod next;
 pub mod packing;

@@ -12,7 +12,7 @@ mod site;
 mod wiring;
 
 pub use codec::{Codec, Shape};
-pub use new::{blank, next_id};
+pub use new::blank;
 
 use super::{Id, Index, Job, Kind, Spot, Subject};
 use serde_json::Value;

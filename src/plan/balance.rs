@@ -28,7 +28,7 @@ use gather::{Gathered, Load};
 use serde::Serialize;
 
 /// Steps of the search for all that the command line proposes.
-const STEPS: u64 = 2_000_000;
+const STEPS: u64 = 3_000_000;
 
 /// How a balance is made.
 #[derive(Debug, Clone, PartialEq, Eq)]

@@ -1,8 +1,6 @@
-//! The lumen method: how much light a number of lamps gives on the work plane of a room, and how many are needed.
-//!
-//! E = N · Φ · CU · LLF / A, with E in lx, Φ in lm, A in m², CU the share of the lumens that reaches the plane and LLF
-//! what is left of them after years (IES Lighting Handbook, average illuminance by the lumen method). CU depends on the
-//! room through its cavity ratio; the fixture's maker prints it. Figures are for a room lit evenly, not for a spot.
+//! How many lights a room takes, by the lumen method of [`crate::standards::light`]; what is no sound figure is none.
+
+use crate::standards::light;
 
 /// Average lux on the work plane.
 ///
@@ -15,7 +13,7 @@ pub fn illuminance_lux(
     light_loss: f64,
     square_metres: f64,
 ) -> Option<f64> {
-    sound(lights * lumens * utilization * light_loss / square_metres)
+    sound(light::lux(lights * lumens, utilization, light_loss, square_metres))
 }
 
 /// How many lights are needed for an average of so many lux, as an exact figure; a design rounds it up.
@@ -29,16 +27,15 @@ pub fn lights_needed(
     utilization: f64,
     light_loss: f64,
 ) -> Option<f64> {
-    sound(lux * square_metres / (lumens * utilization * light_loss))
+    sound(light::lumens(lux, utilization, light_loss, square_metres) / lumens)
 }
 
-/// Room cavity ratio: 5 · h · (W + L) / (W · L), with h from the work plane up to the lights (IES zonal cavity method;
-/// CIE e-ILV 17-29-072).
+/// Room cavity ratio, with the height from the work plane up to the lights, all in one unit.
 ///
 /// # Domain
-/// All above zero, in one unit; else `None`.
+/// All above zero; else `None`.
 pub fn cavity_ratio(height: f64, width: f64, length: f64) -> Option<f64> {
-    sound(5.0 * height * (width + length) / (width * length))
+    sound(light::cavity_ratio(height, width, length))
 }
 
 /// A figure rounded up to whole lights; a hair above a whole number, as floats leave it, is that number.

@@ -9,9 +9,9 @@ mod rated;
 
 pub use outlets::{Outlets, Room, outputs};
 
-use super::ids::next_name;
 use super::slots::first_free;
 use crate::design::Design;
+use crate::job::ids::next_name;
 use crate::job::wiring::{Loop, Source};
 use crate::job::{Id, Job, Kind, Spot, Subject, fields};
 use serde_json::{Value, json};

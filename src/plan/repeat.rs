@@ -12,12 +12,12 @@ mod copier;
 mod house;
 mod wiring;
 
-use super::ids::{Ids, prefix};
 use super::next::Outlets;
 use super::place::holder;
 use super::transfer::PlanError;
 use crate::job::edit::Edit;
 use crate::job::house::Room;
+use crate::job::ids::{Ids, prefix};
 use crate::job::value::held;
 use crate::job::{Id, Index, Job, Kind, Spot, Subject};
 use copier::{Copier, Fault};

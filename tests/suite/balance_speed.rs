@@ -6,10 +6,10 @@
 use crate::balance_cases::{house, wild};
 use std::io::Write;
 use std::time::Instant;
-use studbay::plan::packing::{Budget, Instance, Packing, solve};
+use studbay::plan::packing::{Budget, Instance, Packing, Shortage, fewest, solve};
 
 /// Steps, as many as the command line takes.
-const STEPS: u64 = 2_000_000;
+const STEPS: u64 = 3_000_000;
 
 fn measured(runs: usize, supplies: usize, ties: bool, seed: u64) -> Packing {
     timed(&format!("{supplies} supplies there, ties {ties}, seed {seed}"), &house(seed, runs, supplies, ties))
@@ -84,6 +84,10 @@ fn houses_of_any_kind_are_proved() {
     let seeds = 0..90;
     for seed in seeds.clone() {
         let instance = wild(seed);
+        // Too much that must be on one supply: nothing to measure.
+        if matches!(fewest(&instance, &mut Budget::new(1000)), Err(Shortage::TooMuchTogether(_))) {
+            continue;
+        }
         let (packing, seconds) = timed(&format!("house {seed}"), &instance);
         if seconds > slowest.0 {
             slowest = (seconds, seed);

@@ -8,12 +8,12 @@ use crate::intake::lights::{self, Hung, MOST_LIGHTS};
 use crate::intake::lookup::{labels, only, part, same};
 use crate::job::edit::Edit;
 use crate::job::house::Place;
+use crate::job::ids::{Ids, prefix};
 use crate::job::open::OneFor;
 use crate::job::site::{BoxRecord, CableRecord};
 use crate::job::wiring::{CeilingBox, Control, Feed, Loop, LoopPath, WallBox};
 use crate::job::{Id, Index, Job, Kind};
 use crate::plan::grid::Grid;
-use crate::plan::ids::{Ids, prefix};
 use crate::plan::propose::{dashed, deal, home_run_cable, loop_cable, propose};
 use std::collections::{HashMap, HashSet};
 

@@ -1,5 +1,6 @@
 //! What a new thing starts with.
 
+use crate::job::ids::Ids;
 use crate::job::{Id, Index, Job, Kind, Spot, Subject};
 use serde_json::{Value, json};
 
@@ -8,7 +9,7 @@ use serde_json::{Value, json};
 pub fn blank(job: &Job, index: &Index, kind: Kind, parent: Option<&Subject>) -> Value {
     let first = |kind: Kind| first_id(job, kind).unwrap_or_default();
     let parent_id = parent.map(|parent| parent.id.clone()).unwrap_or_default();
-    let id = |prefix: &str| next_id(index, kind, prefix);
+    let id = |prefix: &str| Ids::in_index(index).numbered(kind, prefix, 1).to_string();
     match (kind, parent.map(|parent| parent.kind)) {
         (Kind::ConductorPlan, _) => json!({"id": id("plan-"), "name": "", "conductors": [
             {"name": "1", "function": "Positive"}, {"name": "2", "function": "Negative"}]}),
@@ -79,15 +80,4 @@ fn last_fixture(job: &Job, index: &Index, parent: Option<&Subject>) -> Option<St
     let Spot::Loop { wall_box, control, at } = index.spot(Kind::Cable, &id)? else { return None };
     let run = job.boxes.get(wall_box)?.controls.get(control)?.loops.get(at)?;
     run.ceiling.last()?.fixture.as_ref().map(Id::to_string)
-}
-
-/// The first free id that begins like that and ends in a number.
-pub fn next_id(index: &Index, kind: Kind, prefix: &str) -> String {
-    let free = |number: &usize| {
-        Id::new(&format!("{prefix}{number}")).is_ok_and(|id| index.spot(kind, &id).is_none())
-    };
-    // There are fewer things than numbers tried, so one is free unless the prefix itself is too long for an id.
-    let most = index.ids(kind).count() + 1;
-    let number = (1..=most).find(free).unwrap_or(most);
-    format!("{prefix}{number}")
 }

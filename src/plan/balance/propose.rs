@@ -24,7 +24,7 @@ pub(super) fn solve_zone(instance: &Instance, budget: &mut Budget<'_>) -> Result
         Ok(packing) => Ok(Solved { packing, over_target: false }),
         Err(shortage) => match packing::solve(&instance.at_limits(), budget) {
             Ok(packing) => Ok(Solved { packing, over_target: true }),
-            Err(at_limits @ Shortage::TooFew { .. }) => Err(at_limits),
+            Err(at_limits @ (Shortage::TooFew { .. } | Shortage::TooMuchTogether(_))) => Err(at_limits),
             Err(_) => Err(shortage),
         },
     }

@@ -83,6 +83,11 @@ pub(super) fn say(design: &Design, gathered: &Gathered, at: usize, shortage: &Sh
             remedy: "unpin one of them, or let them share".into(),
             runs: runs(group),
         }],
+        Shortage::TooMuchTogether(items) => {
+            let weight = items.iter().map(|&item| zone.instance.items[item].weight).sum();
+            let id = panel.id.as_str();
+            vec![too_much_together(&runs(items), &watts(weight), &volts, id, &watts(most_on_one(kinds)))]
+        }
         Shortage::NoKind => vec![Problem {
             what: format!("there is no supply type of {volts} for panel {}", panel.id),
             remedy: "enter one in the catalogue".into(),
@@ -96,6 +101,24 @@ pub(super) fn say(design: &Design, gathered: &Gathered, at: usize, shortage: &Sh
             }
             vec![too_few(design, gathered, at, (*had, *needed, *proved))]
         }
+    }
+}
+
+/// What the outputs of the largest supply give in all: what does not fit within targets was tried within limits too.
+fn most_on_one(kinds: &[Kind]) -> u64 {
+    let all = |kind: &Kind| kind.limit.saturating_mul(u64::try_from(kind.outputs).unwrap_or(u64::MAX));
+    kinds.iter().map(all).max().unwrap_or(0)
+}
+
+fn too_much_together(runs: &[String], watts: &str, volts: &str, panel: &str, most: &str) -> Problem {
+    Problem {
+        what: format!(
+            "runs {} must be on one supply and take {watts} together; no supply of {volts} for panel {panel} holds \
+             them all: the largest gives {most} on all outputs",
+            runs.join(", ")
+        ),
+        remedy: "take one of them out of the rule that they share a supply".into(),
+        runs: runs.to_vec(),
     }
 }
 

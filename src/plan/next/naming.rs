@@ -1,8 +1,8 @@
-//! The id of what comes next, by the rule in [`crate::plan::ids`].
+//! The id of what comes next, by the rule in [`crate::job::ids`].
 
 use crate::design::Design;
+use crate::job::ids::{Ids, prefix};
 use crate::job::{Id, Kind, Spot, Subject};
-use crate::plan::ids::{Ids, prefix};
 use crate::plan::propose::dashed;
 use serde_json::Value;
 

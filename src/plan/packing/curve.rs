@@ -135,7 +135,7 @@ impl<'g> Tracer<'g> {
                 let mut changes = vec![vec![(item, home)]];
                 changes.extend(state.held[home].iter().map(|&other| vec![(item, home), (other, from)]));
                 for change in changes {
-                    if !budget.within(end, 4) {
+                    if !budget.within(end, 8) {
                         return;
                     }
                     let saved: i64 = change.iter().map(|&(item, to)| self.saved(state, item, to)).sum();
@@ -235,7 +235,7 @@ impl<'g> Tracer<'g> {
                 .filter(|&other| state.at[other] != from && self.ground.pins[other].is_none())
                 .map(|other| vec![(item, state.at[other]), (other, from)]);
             for change in moves.chain(exchanges).collect::<Vec<_>>() {
-                if !budget.within(end, 2) {
+                if !budget.within(end, 6) {
                     return false;
                 }
                 let Some(found) = self.tried(state, &change) else { continue };

@@ -45,6 +45,11 @@ pub fn even(instance: &Instance, found: &Found, budget: &mut Budget<'_>) -> Even
     };
     let hard = |state: &State<'_>, bound: u64| state.highest() > bound;
     if hard(&best, bound) && instance.items.len() <= 6 * ground.bins.len() {
+        // Small and plain ones are settled at once by the exact search.
+        let end = budget.share(1);
+        bound = close(&mut best, bound, &mut divider, budget, end);
+    }
+    if hard(&best, bound) && instance.items.len() <= 6 * ground.bins.len() {
         let end = budget.share(2);
         kick(&mut best, bound, unspread_bound, &mut divider, budget, end);
         let end = budget.share(60);
@@ -63,6 +68,8 @@ pub fn even(instance: &Instance, found: &Found, budget: &mut Budget<'_>) -> Even
     }
 }
 
+/// Disturbances without anything better after which none is looked for.
+const MOST_IDLE: u32 = 400;
 /// Sets looked at for one repacking.
 const NODES: u32 = 2_000;
 
@@ -282,13 +289,16 @@ fn kick(
         return;
     }
     let mut state = best.clone();
-    while budget.within(end, 10) {
+    let mut idle = 0;
+    while idle < MOST_IDLE && budget.within(end, 10) {
+        idle += 1;
         if best.cost.broken == 0 && best.highest() <= bound && best.cost.unspread <= count(unspread_bound) {
             return;
         }
         if repacked(&mut state, bound, unspread_bound, budget, end, &mut dice) {
             if rank(&state) < rank(best) {
                 *best = state.clone();
+                idle = 0;
             }
             continue;
         }
@@ -316,6 +326,7 @@ fn kick(
         }
         if rank(&state) < rank(best) {
             *best = state.clone();
+            idle = 0;
         } else if worse(&state, best) {
             state = best.clone();
         }

@@ -8,7 +8,7 @@ use super::exhaust::{equal_bins, fits_under};
 use super::pair::Divider;
 use super::recast::recast;
 use super::state::{Ground, State};
-use super::ties::by_weight;
+use super::ties::{by_weight, clans};
 use super::{Bin, Instance};
 use std::cmp::Reverse;
 
@@ -54,6 +54,8 @@ pub enum Shortage {
     Pinned(usize),
     /// Items that must be apart are pinned together.
     PinnedTogether(Vec<usize>),
+    /// Items that must be on one supply, directly or by others between them, are too much for any.
+    TooMuchTogether(Vec<usize>),
     /// There is no kind of supply at all.
     NoKind,
     /// All that may be had is too little.
@@ -174,6 +176,10 @@ fn plain_shortage(instance: &Instance) -> Result<(), Shortage> {
     if !crowded.is_empty() {
         return Err(Shortage::TooManyWires(crowded));
     }
+    let (clans, _) = clans(instance.items.len(), &instance.share);
+    if let Some(clan) = clans.into_iter().find(|clan| clan.len() > 1 && !held_by_one(instance, clan)) {
+        return Err(Shortage::TooMuchTogether(clan));
+    }
     for (supply, bins) in instance.bins_of().into_iter().enumerate() {
         let kind = &instance.kinds[instance.supplies[supply]];
         for bin in bins {
@@ -194,6 +200,17 @@ fn plain_shortage(instance: &Instance) -> Result<(), Shortage> {
         }
     }
     Ok(())
+}
+
+/// Whether the bounds let some kind of supply hold the items by itself.
+fn held_by_one(instance: &Instance, items: &[usize]) -> bool {
+    instance.kinds.iter().any(|kind| {
+        let own = || items.iter().map(|&item| &instance.items[item]);
+        let weights: Vec<u64> = own().map(|item| item.weight.min(kind.target)).collect();
+        let wires = own().map(|item| u64::from(item.wires)).sum();
+        own().all(|item| item.weight <= kind.limit)
+            && fewest_bins(&weights, kind.target, wires, kind.terminals.into()) <= kind.outputs
+    })
 }
 
 /// The fewest supplies of the largest kind that could do.

@@ -257,7 +257,7 @@ pub(super) fn relieve(
     roll: &mut dyn FnMut(usize) -> usize,
 ) -> bool {
     let bins = state.load.len();
-    let with = 2 + roll(2);
+    let with = 2 + roll(4);
     let mut chosen = vec![high];
     for _ in 0..with * 4 {
         // The lower of two; more of them as long as all together have too little room.

@@ -3,10 +3,10 @@
 use super::{Names, letters_of};
 use crate::job::edit::Edit;
 use crate::job::house::Place;
+use crate::job::ids::{Ids, next_name};
 use crate::job::site::{BoxRecord, CableRecord};
 use crate::job::wiring::{ControlGroup, Feed, Loop, Source};
 use crate::job::{Id, Index, Job, Kind, Subject};
-use crate::plan::ids::{Ids, next_name};
 use crate::plan::next::Outlets;
 use crate::plan::propose::dashed;
 use serde::Serialize;

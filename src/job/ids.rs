@@ -25,7 +25,11 @@ pub struct Ids {
 impl Ids {
     /// The ids of a job.
     pub fn of(job: &Job) -> Self {
-        let (index, _) = Index::new(job);
+        Self::in_index(&Index::new(job).0)
+    }
+
+    /// The ids of the job that an index is of.
+    pub fn in_index(index: &Index) -> Self {
         let mut ids = Self::default();
         for kind in [
             Kind::CableType,
@@ -34,6 +38,7 @@ impl Ids {
             Kind::SupplyType,
             Kind::ControlType,
             Kind::BoxType,
+            Kind::SmallPart,
             Kind::Meter,
             Kind::Level,
             Kind::Room,
