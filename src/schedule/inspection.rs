@@ -8,6 +8,7 @@ use crate::design::Design;
 use crate::format::Quantity;
 use crate::job::Subject;
 use crate::job::catalogue::{Listing, OutputKind, SupplyType};
+use crate::job::panel::Panel;
 use crate::job::{Id, Kind};
 use crate::standards::class2;
 use serde::Serialize;
@@ -254,18 +255,46 @@ fn found(design: &Design) -> Vec<Finding> {
 }
 
 /// The tables for people.
+///
+/// One page where the house has one panel; else a page to hang at each panel, and one for what is of the whole house.
 pub fn tables(design: &Design) -> Vec<Table> {
     let all = document(design);
-    vec![
-        supply_table(&all),
-        circuit_table(&all),
-        cable_table(&all),
-        marking_table(&all),
-        findings_table(&all),
-    ]
+    if let [] | [_] = design.job.panels.as_slice() {
+        return vec![
+            supply_table(&all, "Inspection: Class 2 supplies, circuits and cables".into()),
+            circuit_table(&all),
+            cable_table(&all),
+            marking_table(&all),
+            findings_table(&all),
+        ];
+    }
+    let mut tables = Vec::new();
+    for panel in &design.job.panels {
+        let own = of_panel(&all, panel);
+        let title = format!("Inspection of panel {}: Class 2 supplies and circuits", panel.id);
+        let first = supply_table(&own, title);
+        tables.extend([Table { new_page: true, ..first }, circuit_table(&own), marking_table(&own)]);
+    }
+    let cables = Table { new_page: true, ..cable_table(&all).on_one_page() };
+    tables.push(Table { title: "Inspection: cables and findings of the whole house".into(), ..cables });
+    tables.push(findings_table(&all));
+    tables
 }
 
-fn supply_table(all: &Inspection) -> Table {
+/// What of all is at one panel.
+fn of_panel(all: &Inspection, panel: &Panel) -> Inspection {
+    let here = |id: &str| panel.id.as_str().eq_ignore_ascii_case(id);
+    let supplies = |id: &str| panel.supplies.iter().any(|supply| supply.id.as_str() == id);
+    Inspection {
+        supplies: all.supplies.iter().filter(|s| here(&s.panel)).cloned().collect(),
+        circuits: all.circuits.iter().filter(|circuit| here(&circuit.panel)).cloned().collect(),
+        cables: Vec::new(),
+        marking: all.marking.iter().filter(|marking| supplies(&marking.supply)).cloned().collect(),
+        findings: Vec::new(),
+    }
+}
+
+fn supply_table(all: &Inspection, title: String) -> Table {
     let columns = vec![
         Column::text("supplies", "supplies").width(8, 30),
         Column::text("panel", "panel").width(4, 10),
@@ -295,7 +324,7 @@ fn supply_table(all: &Inspection) -> Table {
             },
         ])
     });
-    let mut table = Table::new("supplies", "Inspection: Class 2 supplies, circuits and cables", columns);
+    let mut table = Table::new("supplies", title, columns);
     table = table.with_rows(rows.collect()).on_one_page();
     table.notes.push(
         "Allowed by 11(B): NEC chapter 9 table 11(B) at the most volts, those at no load. Marks are those of the \
@@ -400,10 +429,43 @@ fn findings_table(all: &Inspection) -> Table {
         ])
     };
     let mut table = Table::new("findings", "Findings, and what is answered for", columns);
-    let rows: Vec<Row> = open.iter().map(row).chain(accepted.iter().map(row)).collect();
+    let weighty = open.iter().filter(|finding| finding.severity != Severity::Advice).map(row);
+    let advice = open.iter().filter(|finding| finding.severity == Severity::Advice);
+    let rows: Vec<Row> = weighty.chain(advice_rows(advice)).chain(accepted.iter().map(row)).collect();
     if rows.is_empty() {
-        table.lead.push("no findings".into());
+        table.columns.truncate(2);
+        table.sections.push(Section {
+            rows: vec![Row::new(vec![Cell::Blank, Cell::text("nothing is found")])],
+            ..Section::default()
+        });
+        return table;
     }
     table.sections.push(Section { rows, ..Section::default() });
     table
+}
+
+/// Advice by check, a row for each with how many causes it has: what an inspector need not read one by one.
+fn advice_rows<'a>(advice: impl Iterator<Item = &'a &'a Finding>) -> Vec<Row> {
+    let mut by_check: Vec<(&Finding, usize)> = Vec::new();
+    for finding in advice {
+        match by_check.iter_mut().find(|(first, _)| first.code == finding.code) {
+            Some((_, count)) => *count += 1,
+            None => by_check.push((finding, 1)),
+        }
+    }
+    let row = |(first, count): (&Finding, usize)| {
+        let what = match count {
+            1 => first.what.clone(),
+            n => format!("{}; {} more of this kind are on the sheet 'findings'", first.what, n - 1),
+        };
+        let cells = vec![
+            first.severity.word().into(),
+            what.into(),
+            first.source.as_str().into(),
+            Cell::text("open"),
+            Cell::Blank,
+        ];
+        Row::new(cells)
+    };
+    by_check.into_iter().map(row).collect()
 }

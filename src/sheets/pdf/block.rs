@@ -41,8 +41,6 @@ pub(super) struct Block {
     pub(super) apart: bool,
     /// Whether the next block must begin on the same page.
     pub(super) holds_next: bool,
-    /// Whether it begins a page.
-    pub(super) new_page: bool,
     /// Whether something of it was cut.
     pub(super) cut: bool,
 }
