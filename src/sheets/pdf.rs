@@ -70,14 +70,12 @@ pub enum Content {
     Rows {
         /// What it shows.
         title: Text,
-        /// The picture.
+        /// The picture; its signs are explained by `signs`, so its legend holds what else is said beneath it.
         picture: Picture,
         /// For each line after the first whether it says nothing without the next.
         leads: Vec<bool>,
         /// What its signs mean.
         signs: Vec<(Sign, Text)>,
-        /// What else is said beneath it.
-        notes: Vec<Text>,
     },
     /// Levels, each drawn to a scale.
     Plans(Vec<Plan>),
@@ -189,14 +187,14 @@ fn sheets(heading: &Heading, content: &Content, form: Form) -> Vec<Sheet> {
     match content {
         Content::Tables(tables) if tables.is_empty() => vec![sheet(heading, tables, form)],
         Content::Tables(tables) => cards(tables).map(|card| sheet(heading, card, form)).collect(),
-        Content::Rows { title, picture, leads, signs, notes } => {
+        Content::Rows { title, picture, leads, signs } => {
             let holds = |y: u16| {
                 usize::from(y).checked_sub(1).and_then(|at| leads.get(at)).copied().unwrap_or_default()
             };
             let mut sheet = sketch::rows(title, picture, form, &holds);
             let room = form.inside(sheet.setting.turn).0;
             sheet.blocks.push(sketch::explained(signs, room));
-            finish(&mut sheet.blocks, Said::of(Signs::Drawn), &[], notes, room);
+            finish(&mut sheet.blocks, Said::of(Signs::Drawn), &[], &picture.legend, room);
             vec![sheet]
         }
         Content::Plans(plans) => levels(heading, plans, form),

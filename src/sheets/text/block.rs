@@ -10,7 +10,6 @@ const MOST_LINES: usize = 8;
 
 /// Lines that stay together.
 #[derive(Debug, Clone, Default)]
-#[expect(clippy::struct_excessive_bools, reason = "each says by itself how the block stands on its page")]
 pub(super) struct Block {
     /// The lines.
     pub(super) lines: Vec<String>,
