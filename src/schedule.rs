@@ -9,7 +9,7 @@ mod table;
 
 pub use cell::{Cell, Load, Weight};
 pub use layout::{Layout, Placed, Widths};
-pub use table::{Align, Column, Row, Section, Table};
+pub use table::{Align, Column, Row, Section, Table, cards};
 
 pub mod arrangement;
 pub mod bid;

@@ -12,18 +12,20 @@ mod entry;
 mod explain;
 mod joints;
 mod labor;
+mod material;
 mod more;
 mod places;
 mod price;
 mod rooms;
+mod walk;
 
 pub use alternates::{Alternate, alternates};
 pub use amount::Amount;
 pub use cables::{CableMaterial, CableSource};
-pub use count::{Group, Material};
 pub use explain::explain;
 pub use joints::Joint;
 pub use labor::Task;
+pub use material::{Group, Material};
 pub use more::more;
 pub use places::{Source, split};
 pub use price::{Bid, Sums, Takeoff, marked_up, price, take_off};
@@ -57,7 +59,7 @@ pub fn tasks(design: &Design) -> Vec<Task> {
 
 /// Every cable as it was planned, with the room it is counted in and its length, if that is known.
 pub fn cable_lengths(design: &Design) -> Vec<CableSource> {
-    count::cable_lengths(Facts::of(design))
+    walk::cable_lengths(Facts::of(design))
         .into_iter()
         .map(|(subject, room, length)| CableSource {
             subject,

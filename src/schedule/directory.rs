@@ -133,11 +133,11 @@ pub fn tables_of(design: &Design, narrow: &Narrow) -> Vec<Table> {
     if tables.is_empty() {
         tables.push(blank("Panel directory".to_owned()));
     }
-    if let Some(first) = tables.first_mut() {
-        first
-            .notes
+    for card in &mut tables {
+        card.one_page = true;
+        card.notes
             .push("Load and spare: watts at full level, cable loss included, of the output's limit.".into());
-        first.notes.push(
+        card.notes.push(
             "Keep this card in the panel door; put the new one in its place when anything is moved.".into(),
         );
     }

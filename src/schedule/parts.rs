@@ -4,6 +4,7 @@ use super::names::called;
 use super::{Cell, Column, Row, Section, Table};
 use crate::design::Design;
 use crate::job::catalogue::{CableType, Drive, Load, Per};
+use crate::job::site::Meter;
 use crate::job::{Estimate, Id, Kind, Subject};
 use crate::takeoff;
 use crate::units::{Length, Money};
@@ -109,14 +110,15 @@ pub fn table(design: &Design) -> Table {
         buying.piece(row(Kind::SmallPart, &e.id, &e.name, about), e.price, e.pack)
     });
     table = table.with_section(Section::headed("Small parts", small.collect()));
-    let meters = parts.meters.iter().map(|e| {
-        let ohms = e.ohms.map_or_else(
-            || "ohms ?".to_owned(),
-            |off| format!("ohms {} % and {} counts of {}", off.percent, off.counts, off.resolution),
-        );
-        row(Kind::Meter, &e.id, &e.name, ohms)
-    });
-    table.with_section(Section::headed("Meters", meters.collect()))
+    table.with_section(Section::headed("Meters", parts.meters.iter().map(meter).collect()))
+}
+
+fn meter(entry: &Meter) -> Row {
+    let ohms = entry.ohms.map_or_else(
+        || "ohms ?".to_owned(),
+        |off| format!("ohms {} % and {} counts of {}", off.percent, off.counts, off.resolution),
+    );
+    row(Kind::Meter, &entry.id, &entry.name, ohms)
 }
 
 /// What a small part is counted by, as people say it.

@@ -11,6 +11,7 @@
 //! The house lies on its side: a box stands beneath the name of its level, and dots part the levels. Lines are laid out
 //! by position only; words are made for what the window shows, so a large house costs no more.
 
+mod columns;
 mod draw;
 mod rows;
 

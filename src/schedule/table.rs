@@ -101,6 +101,11 @@ impl Column {
     }
 }
 
+/// The tables of a sheet, those together that stand under one title: a card that hangs somewhere by itself is its own.
+pub fn cards(tables: &[Table]) -> impl Iterator<Item = &[Table]> {
+    tables.chunk_by(|_, next| !next.new_page)
+}
+
 /// One row: a cell for each column, blank where it has fewer.
 #[derive(Debug, Clone, PartialEq, Default)]
 pub struct Row {
@@ -196,7 +201,7 @@ pub struct Table {
     /// Whether its sheet is to fit on one page, in smaller letters if need be, where letters have sizes; of several
     /// tables the first says so.
     pub one_page: bool,
-    /// It begins on a page of its own, as a card that hangs somewhere by itself does.
+    /// It begins on a page of its own and under its own title, as a card that hangs somewhere by itself does.
     pub new_page: bool,
 }
 

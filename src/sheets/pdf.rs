@@ -24,9 +24,9 @@ pub use sketch::Sign;
 use super::closing::{Said, Signs};
 use super::{Heading, cautions};
 use crate::format::Text;
-use crate::schedule::Table;
 use crate::schedule::picture::Picture;
 use crate::schedule::plan::Plan;
+use crate::schedule::{Table, cards};
 use block::{Block, Laying};
 use columns::{Needs, Setting, choose};
 use ink::Leaf;
@@ -70,14 +70,12 @@ pub enum Content {
     Rows {
         /// What it shows.
         title: Text,
-        /// The picture.
+        /// The picture; its signs are explained by `signs`, so its legend holds what else is said beneath it.
         picture: Picture,
         /// For each line after the first whether it says nothing without the next.
         leads: Vec<bool>,
         /// What its signs mean.
         signs: Vec<(Sign, Text)>,
-        /// What else is said beneath it.
-        notes: Vec<Text>,
     },
     /// Levels, each drawn to a scale.
     Plans(Vec<Plan>),
@@ -187,15 +185,16 @@ fn numbered(sheets: Vec<Filled>, heading: &Heading, form: Form) -> Vec<Leaf> {
 
 fn sheets(heading: &Heading, content: &Content, form: Form) -> Vec<Sheet> {
     match content {
-        Content::Tables(tables) => vec![sheet(heading, tables, form)],
-        Content::Rows { title, picture, leads, signs, notes } => {
+        Content::Tables(tables) if tables.is_empty() => vec![sheet(heading, tables, form)],
+        Content::Tables(tables) => cards(tables).map(|card| sheet(heading, card, form)).collect(),
+        Content::Rows { title, picture, leads, signs } => {
             let holds = |y: u16| {
                 usize::from(y).checked_sub(1).and_then(|at| leads.get(at)).copied().unwrap_or_default()
             };
             let mut sheet = sketch::rows(title, picture, form, &holds);
             let room = form.inside(sheet.setting.turn).0;
             sheet.blocks.push(sketch::explained(signs, room));
-            finish(&mut sheet.blocks, Said::of(Signs::Drawn), &[], notes, room);
+            finish(&mut sheet.blocks, Said::of(Signs::Drawn), &[], &picture.legend, room);
             vec![sheet]
         }
         Content::Plans(plans) => levels(heading, plans, form),
@@ -247,15 +246,11 @@ fn set(
     let room = form.inside(setting.turn).0;
     let (mut heads, mut blocks, mut said) = (Vec::new(), Vec::new(), Said::of(Signs::Drawn));
     for (at, (table, needs)) in measured.iter().enumerate() {
-        let begin = blocks.len();
         let columns = needs.fit(&table.columns, setting.size, room);
         let laying = Laying { table, columns: &columns, setting, unit: heading.unit, at, room };
         laying.opening((at > 0).then_some(&table.title), &mut blocks);
         heads.push(laying.head());
         laying.body(&mut blocks);
-        if let Some(block) = blocks.get_mut(begin).filter(|_| table.new_page) {
-            block.new_page = true;
-        }
         said.hear(table, columns.left_off.iter().map(|&column| table.columns[column].name()).collect());
     }
     let title = tables.first().map(|table| table.title.clone()).unwrap_or_default();

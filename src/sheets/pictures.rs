@@ -157,10 +157,10 @@ pub fn riser_content(design: &Design, others: Option<&Others>) -> Content {
     }
     let mut picture = riser.draw(design, 0, DRAWN, height, LineSet::Ascii);
     mark(&mut picture, others);
+    picture.legend = others.map(other_words).into_iter().collect();
     Content::Rows {
         title: "Riser".into(),
         picture,
-        notes: others.map(other_words).into_iter().collect(),
         leads: (0..riser.height()).map(|line| riser.leads(line)).collect(),
         signs,
     }

@@ -10,7 +10,7 @@ mod page;
 use super::closing::{Said, Signs};
 use super::{Heading, cautions};
 use crate::format::Text;
-use crate::schedule::Table;
+use crate::schedule::{Table, cards};
 use crate::units::LengthUnit;
 use block::Block;
 
@@ -110,8 +110,25 @@ pub fn print_drawings(heading: &Heading, title: &Text, drawings: &[Drawing], pap
     page::set(heading, title, &[], &blocks, paper)
 }
 
-/// Prints tables as one sheet under the title of the first.
+/// Prints tables as one sheet, under the title of the first and of each card that stands by itself.
 pub fn print(heading: &Heading, tables: &[Table], paper: Paper) -> String {
+    let parts: Vec<&[Table]> = cards(tables).collect();
+    let ([] | [_]) = parts.as_slice() else {
+        // Numbers of pages change no line, so they are counted before they are known.
+        let counts: Vec<usize> = parts.iter().map(|part| count(&card(heading, part, paper))).collect();
+        let of = paper.of.unwrap_or_else(|| counts.iter().sum());
+        let mut first = paper.first;
+        let printed = parts.iter().zip(counts).map(|(part, count)| {
+            let pages = card(heading, part, paper.numbered(first, of));
+            first += count;
+            pages
+        });
+        return printed.collect::<Vec<_>>().join("\u{c}");
+    };
+    card(heading, tables, paper)
+}
+
+fn card(heading: &Heading, tables: &[Table], paper: Paper) -> String {
     let mut blocks = Vec::new();
     let mut heads = Vec::new();
     let mut said = Said::of(Signs::Typed);

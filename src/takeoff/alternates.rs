@@ -2,8 +2,8 @@
 
 use super::Facts;
 use super::amount::Amount;
-use super::count::ceilings;
 use super::price::{Bid, priced};
+use super::walk::ceilings;
 use crate::design::Design;
 use crate::job::wiring::{Loop, LoopPath};
 use crate::job::{Id, Index, Job, open};

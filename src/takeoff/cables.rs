@@ -2,7 +2,7 @@
 
 use super::Facts;
 use super::amount::{Amount, line};
-use super::count::cable_lengths;
+use super::walk::cable_lengths;
 use crate::job::catalogue::CableType;
 use crate::job::{Id, Job, Spot, Subject};
 use crate::plan::reels::{self, CablePlan, ReelFrom, Scope, is_pulled};

@@ -4,93 +4,16 @@ use super::Facts;
 use super::amount::{Amount, line};
 use super::entry::{Bought, Entry};
 use super::joints::joints;
+use super::material::{Group, Material};
 use super::places::{Source, total};
+use super::walk::{cable_lengths, ceilings, lights};
 use crate::job::catalogue::{Per, Phase, SmallPart, each};
-use crate::job::wiring::{CeilingBox, Feed, Loop, Source as From, WallBox};
 use crate::job::{Id, Kind, Subject, open};
-use crate::network::{CableLength, Lengths};
+use crate::network::CableLength;
 use crate::units::{Money, Rate};
 use rust_decimal::{Decimal, RoundingStrategy};
 use std::collections::BTreeMap;
 use std::num::NonZeroU32;
-
-/// What kind of part a line is of, in the order of the sheet.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
-pub enum Group {
-    /// Wall and ceiling boxes.
-    Boxes,
-    /// Small parts.
-    SmallParts,
-    /// Supplies.
-    Supplies,
-    /// Controls.
-    Controls,
-    /// Fixtures, and ceiling boxes whose fixture is still open.
-    Fixtures,
-}
-
-impl Group {
-    /// Every group in order.
-    pub const ALL: [Self; 5] =
-        [Self::Boxes, Self::SmallParts, Self::Supplies, Self::Controls, Self::Fixtures];
-
-    /// Its name on paper.
-    pub const fn word(self) -> &'static str {
-        match self {
-            Self::Boxes => "Boxes",
-            Self::SmallParts => "Small parts",
-            Self::Supplies => "Supplies",
-            Self::Controls => "Controls",
-            Self::Fixtures => "Fixtures",
-        }
-    }
-
-    /// Its name for machines.
-    pub const fn key(self) -> &'static str {
-        match self {
-            Self::Boxes => "boxes",
-            Self::SmallParts => "small-parts",
-            Self::Supplies => "supplies",
-            Self::Controls => "controls",
-            Self::Fixtures => "fixtures",
-        }
-    }
-}
-
-/// A part that the job needs.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Material {
-    /// What kind of part.
-    pub group: Group,
-    /// Its name in `materials/KEY/quantity`: its id, with the kind before it where two kinds have the same.
-    pub key: String,
-    /// The catalogue entry; none where the job has not chosen one.
-    pub part: Option<Subject>,
-    /// What people call it.
-    pub name: String,
-    /// When it is needed.
-    pub phase: Phase,
-    /// What it was counted from.
-    pub from: Vec<Source>,
-    /// Things it would be counted from whose number is unknown, as cable of unknown length.
-    pub uncounted: usize,
-    /// The count.
-    pub counted: Decimal,
-    /// What is bought beyond the count, in percent.
-    pub waste_percent: Decimal,
-    /// Whole pieces, waste in it.
-    pub quantity: Decimal,
-    /// Pieces that are bought at once.
-    pub pack: Option<NonZeroU32>,
-    /// Pieces bought already.
-    pub bought: u32,
-    /// Packs, or pieces where there are none, that are still to be ordered; none where the part is not chosen.
-    pub order: Option<Decimal>,
-    /// What a pack, or a piece where there are none, costs.
-    pub price: Option<Decimal>,
-    /// Pieces at that price.
-    pub cost: Amount,
-}
 
 /// Every part but cable, by group and in the order of the catalogue; parts that nothing needs are left out.
 pub(super) fn materials(design: Facts<'_>) -> Vec<Material> {
@@ -403,55 +326,6 @@ impl<'a> Tally<'a> {
 
 fn one(kind: Kind, id: &Id, room: Option<&Id>) -> Source {
     Source::new(Subject::new(kind, id), room.cloned(), Decimal::ONE)
-}
-
-/// The ceiling boxes of all loops that leave from a wall box.
-pub(super) fn ceilings(wall_box: &WallBox) -> impl Iterator<Item = (&Loop, &CeilingBox)> {
-    let loops = wall_box.controls.iter().flat_map(|control| &control.loops);
-    loops.flat_map(|run| run.ceiling.iter().map(move |ceiling| (run, ceiling)))
-}
-
-/// The ceiling boxes of a wall box in which a light hangs, or is to, each counted once in its room.
-pub(super) fn lights<'a>(design: Facts<'a>, wall_box: &'a WallBox) -> impl Iterator<Item = (&'a Id, &'a Id)> {
-    let lit = move |(run, ceiling): &(&Loop, &CeilingBox)| {
-        open::lit(design.job, design.index, wall_box, run, ceiling)
-    };
-    ceilings(wall_box)
-        .filter(lit)
-        .map(|(_, ceiling)| (&ceiling.id, ceiling.room.as_ref().unwrap_or(&wall_box.room)))
-}
-
-/// Every cable with the room it is counted in, that of the wall box it goes to or leaves from, and its length as planned:
-/// what was pulled counts only where nothing else is known.
-pub(super) fn cable_lengths(design: Facts<'_>) -> Vec<(Subject, Option<Id>, Option<CableLength>)> {
-    let now = Lengths::new(design.job, design.index);
-    let planned = now.planned();
-    let either =
-        |length: &dyn Fn(&Lengths<'_>) -> Option<CableLength>| length(&planned).or_else(|| length(&now));
-    let cable = |id: &Id| Subject::new(Kind::Cable, id);
-    let mut all = Vec::new();
-    for wall_box in &design.job.boxes {
-        let room = || Some(wall_box.room.clone());
-        for feed in &wall_box.feeds {
-            all.push((cable(&feed.id), room(), either(&|lengths| lengths.feed(wall_box, feed))));
-        }
-        for run in wall_box.controls.iter().flat_map(|control| &control.loops) {
-            all.push((cable(&run.id), room(), either(&|lengths| lengths.wired_loop(wall_box, run).whole)));
-        }
-    }
-    for link in design.job.groups.iter().flat_map(|group| &group.links) {
-        let room = design.index.control(design.job, &link.to).map(|(wall_box, _)| wall_box.room.clone());
-        all.push((cable(&link.id), room, either(&|lengths| lengths.link(link))));
-    }
-    all
-}
-
-/// Home runs: feeds from a panel, each with the box it goes to.
-pub(super) fn home_runs(design: Facts<'_>) -> impl Iterator<Item = (&WallBox, &Feed)> {
-    design.job.boxes.iter().flat_map(|wall_box| {
-        let from_panel = |feed: &&Feed| !matches!(feed.from, From::Onward(_));
-        wall_box.feeds.iter().filter(from_panel).map(move |feed| (wall_box, feed))
-    })
 }
 
 /// Puts the kind before an id that parts of several kinds have, cables among them.

@@ -2,9 +2,9 @@
 
 use super::Facts;
 use super::amount::Amount;
-use super::count::{cable_lengths, ceilings, home_runs, lights};
 use super::joints::{joints, plan_of};
 use super::places::{Source, total};
+use super::walk::{cable_lengths, ceilings, home_runs, lights};
 use crate::job::catalogue::Function;
 use crate::job::{Id, Kind, Subject};
 use crate::units::{Hours, Money, to_cents};

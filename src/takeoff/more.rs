@@ -2,8 +2,9 @@
 
 use super::Facts;
 use super::cables::{lowest_for_length, type_of};
-use super::count::{cable_lengths, materials};
+use super::count::materials;
 use super::labor::labor;
+use super::walk::cable_lengths;
 use crate::design::Design;
 use crate::job::catalogue::CableType;
 use crate::job::{Index, Job};

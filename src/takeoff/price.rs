@@ -3,8 +3,9 @@
 use super::Facts;
 use super::amount::Amount;
 use super::cables::{CableMaterial, cables};
-use super::count::{Material, materials};
+use super::count::materials;
 use super::labor::{Task, labor};
+use super::material::Material;
 use super::rooms::{RoomShare, rooms};
 use crate::design::Design;
 use crate::job::{Estimate, TaxOn};

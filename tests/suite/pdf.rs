@@ -190,6 +190,46 @@ fn what_an_inspector_asks_for_is_on_one_page() {
     }
 }
 
+/// A house of several panels has a card, and a page for the inspector, to hang at each of them.
+#[test]
+fn what_hangs_at_a_panel_is_a_page_of_its_own_under_its_own_title() {
+    let design = sample("large-house");
+    let heading = Heading::of(&design.job.project, date(2026, 3, 9));
+    let panels = design.job.panels.len();
+    assert!(panels > 1);
+    for (sheet, more) in [("directory", 0), ("inspection", 1)] {
+        let entry = SHEETS.iter().find(|entry| entry.name == sheet).unwrap();
+        let content = entry.content(&design);
+        for size in [Size::Letter, Size::A4] {
+            let leaves = pdf::pages(&heading, &content, Form { size, ..Form::default() });
+            assert_eq!(leaves.len(), panels + more, "{sheet}");
+            for (leaf, panel) in leaves.iter().zip(&design.job.panels) {
+                let words: Vec<String> = leaf.ink.iter().filter_map(words_of).collect();
+                let title = format!("PANEL {}", panel.id);
+                assert!(words.iter().any(|words| words.contains(&title)), "{sheet}: {words:?}");
+                assert!(words.iter().any(|words| words == "CAUTIONS"), "{sheet} {}", panel.id);
+                let others = design.job.panels.iter().filter(|other| other.id != panel.id);
+                for supply in others.flat_map(|other| &other.supplies) {
+                    assert!(words.iter().all(|words| words != supply.id.as_str()), "{sheet} {}", supply.id);
+                }
+            }
+        }
+        let text = entry.printed(&design, &heading, Paper::default());
+        assert!(text.split('\u{c}').count() >= panels + more);
+        for panel in &design.job.panels {
+            let mark = format!("PANEL {}", panel.id);
+            assert!(text.split('\u{c}').any(|page| page.lines().next().unwrap().contains(&mark)), "{text}");
+        }
+    }
+}
+
+fn words_of(ink: &Ink) -> Option<String> {
+    match ink {
+        Ink::Words { text, .. } => Some(text.clone()),
+        _ => None,
+    }
+}
+
 #[test]
 fn labels_stand_in_their_grid() {
     let inches = |n: i64| Length::from_ticks(n * 254_000 / 4, LengthUnit::Feet);

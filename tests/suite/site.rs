@@ -7,7 +7,7 @@ use std::fs;
 use studbay::design::Design;
 use studbay::intake::read_readings;
 use studbay::job::edit::{Edit, apply};
-use studbay::job::site::Test;
+use studbay::job::site::{Reading, Test};
 use studbay::job::{Id, Kind, Subject};
 use studbay::schedule::{options, punch, readings, service};
 use studbay::sheets::{Heading, Paper, text};
@@ -431,4 +431,38 @@ fn a_choice_too_much_fails_and_is_named() {
     assert!(said.iter().any(|said| said.contains('W')), "an electrical need too: {said:?}");
     let sheet = printed(&design, &[options::table(&design)]);
     assert!(sheet.contains("Huge") && sheet.contains("! needs"), "{sheet}");
+}
+
+/// What is expected before a reading is what the reading is held against once it is taken, whatever the meter.
+#[test]
+fn a_band_is_that_of_the_meter_that_will_read() {
+    let cottage = sample("cottage");
+    let meters: Vec<Option<Id>> =
+        cottage.job.catalogue.meters.iter().map(|meter| Some(meter.id.clone())).chain([None]).collect();
+    assert!(meters.len() > 2);
+    let id = Id::new("HR01").unwrap();
+    let mut bands = Vec::new();
+    for meter in &meters {
+        for celsius in [None, Some(31.0)] {
+            let taking = Taking::By { meter: meter.as_ref(), celsius };
+            let test = Test::NoLoadVolts;
+            let before = expected(&cottage, &line(&cottage, &id).unwrap(), taking);
+            let before = before.into_iter().find(|one| one.test == test).unwrap().band;
+            let mut job = cottage.job.clone();
+            let feed = job.boxes.iter_mut().flat_map(|b| &mut b.feeds).find(|feed| feed.id == id).unwrap();
+            let mut reading = Reading::new(test.clone(), "24.000".parse().unwrap());
+            (reading.meter, reading.celsius) = (meter.clone(), celsius);
+            feed.readings.push(reading);
+            let read = Design::derive(job);
+            let after = expected(&read, &line(&read, &id).unwrap(), Taking::Usual);
+            let after = after.into_iter().find(|one| one.test == test).unwrap();
+            assert_eq!(before, after.band, "{meter:?} {celsius:?}");
+            bands.push(before);
+            // The next reading nobody speaks of is taken with the same meter.
+            if let Some(meter) = meter {
+                assert_eq!(studbay::site::usual_meter(&read, &test).unwrap().id, *meter);
+            }
+        }
+    }
+    assert!(bands[0] != bands[2] && bands[2] != bands[4], "meters differ: {bands:?}");
 }

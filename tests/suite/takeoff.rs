@@ -141,6 +141,33 @@ fn the_bid_of_the_cottage_is_what_a_person_gets_by_hand() {
     assert_eq!(rooms, dollars("11205.71"));
 }
 
+/// The cottage's mantel loop left out, by hand as in the change orders: 5.44 of cable, two boxes 6.20, two lamps 116.00, six
+/// joints 0.96, nine staples 0.50; work 34.00, 6.29 for 37 ft, 47.60, 16.32, 54.40.
+#[test]
+fn what_a_change_adds_is_parts_cable_by_length_and_labor() {
+    let cottage = sample("cottage");
+    let mut without = cottage.job.clone();
+    apply(&mut without, Edit::Remove { subject: Subject::new(Kind::Cable, "L1b1") }).unwrap();
+    assert_eq!(takeoff::more(&cottage, &without), Some(dollars("-287.71")));
+    let there = design_of_job(without);
+    assert_eq!(takeoff::more(&there, &cottage.job), Some(dollars("287.71")));
+    assert_eq!(takeoff::more(&cottage, &cottage.job), Some(Decimal::ZERO));
+    // Without an hourly rate nobody knows.
+    let rate = Edit::Set {
+        subject: Subject::new(Kind::Estimate, "estimate"),
+        field: "hourly_rate".into(),
+        value: Value::Null,
+    };
+    let mut unpriced = there.job.clone();
+    apply(&mut unpriced, rate).unwrap();
+    assert_eq!(takeoff::more(&design_of_job(unpriced.clone()), &unpriced), Some(Decimal::ZERO));
+    assert_eq!(takeoff::more(&cottage, &unpriced), None);
+}
+
+fn design_of_job(job: studbay::job::Job) -> Design {
+    Design::derive(job)
+}
+
 #[test]
 fn joints_go_to_the_connector_for_the_fewest_wires_that_will_do() {
     let joints = takeoff::joints(&sample("cottage"));

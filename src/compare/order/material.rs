@@ -168,7 +168,9 @@ fn joints(redone: &mut Redone, old: &Design, new: &Design, changes: &[Change]) {
             _ => {}
         }
     }
-    boxes.into_iter().for_each(|key| redone.add(Aspect::Joined, key));
+    for key in boxes {
+        redone.add(Aspect::Joined, key);
+    }
 }
 
 fn spot(design: &Design, key: &Key) -> Option<Spot> {

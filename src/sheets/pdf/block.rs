@@ -27,7 +27,6 @@ pub(super) const APART: f32 = 9.0;
 
 /// What stays together.
 #[derive(Debug, Clone, Default)]
-#[expect(clippy::struct_excessive_bools, reason = "each says another thing of where it may stand")]
 pub(super) struct Block {
     /// What it is, from its own left top corner.
     pub(super) ink: Vec<Ink>,
@@ -41,8 +40,6 @@ pub(super) struct Block {
     pub(super) apart: bool,
     /// Whether the next block must begin on the same page.
     pub(super) holds_next: bool,
-    /// Whether it begins a page.
-    pub(super) new_page: bool,
     /// Whether something of it was cut.
     pub(super) cut: bool,
 }

@@ -165,9 +165,6 @@ struct Page {
 impl Filling<'_> {
     /// Puts blocks that belong together onto this page or the next.
     fn take(&mut self, held: &[Block], room: f32) {
-        if held.first().is_some_and(|block| block.new_page) && self.page.height > 0.0 {
-            self.turn_over();
-        }
         let fits = |page: &Page, held: &[Block]| self.height_with(page, held) <= room;
         if fits(&self.page, held) {
             self.add_all(held);

@@ -35,11 +35,11 @@ const IN_METRES: [(f32, &str); 6] = [
     (14.173, "1:200"),
 ];
 /// The sizes of names, and of the letter in a fixture's sign.
-const NAME: f32 = 6.5;
-const ROOM: f32 = 8.0;
-const LETTER: f32 = 6.5;
+const NAME: f32 = 8.0;
+const ROOM: f32 = 9.0;
+const LETTER: f32 = 7.5;
 /// Half the size of the signs.
-const SIGN: f32 = 4.2;
+const SIGN: f32 = 4.6;
 /// Free round the drawing, for signs and names at its edge.
 const EDGE: f32 = 16.0;
 

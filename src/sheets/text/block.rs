@@ -10,7 +10,6 @@ const MOST_LINES: usize = 8;
 
 /// Lines that stay together.
 #[derive(Debug, Clone, Default)]
-#[expect(clippy::struct_excessive_bools, reason = "each says by itself how the block stands on its page")]
 pub(super) struct Block {
     /// The lines.
     pub(super) lines: Vec<String>,
@@ -24,8 +23,6 @@ pub(super) struct Block {
     pub(super) holds_next: bool,
     /// Whether a cell of it was cut.
     pub(super) cut: bool,
-    /// Whether it begins a page.
-    pub(super) new_page: bool,
 }
 
 /// The column headings of a table with the rule beneath.
@@ -42,7 +39,6 @@ pub(super) fn table(
     heads: &mut Vec<Head>,
 ) -> Vec<String> {
     let layout = Layout::of(table, unit, paper.width());
-    let first = blocks.len();
     let plain = |lines| Block { lines, apart: true, holds_next: true, ..Block::default() };
     if let Some(title) = title {
         let mut lines = title.wrapped(paper.width());
@@ -96,9 +92,6 @@ pub(super) fn table(
         }
         block.holds_next = nth + 1 < table.totals.len();
         blocks.push(block);
-    }
-    if let Some(block) = blocks.get_mut(first).filter(|_| table.new_page) {
-        block.new_page = true;
     }
     layout.left_off.iter().map(|&column| table.columns[column].name()).collect()
 }

@@ -76,9 +76,6 @@ fn fill(blocks: &[Block], heads: &[Head], room: Option<usize>) -> Vec<Vec<String
     while !rest.is_empty() {
         let chain = rest.iter().position(|block| !block.holds_next).map_or(rest.len(), |last| last + 1);
         let (held, after) = rest.split_at(chain);
-        if held.first().is_some_and(|block| block.new_page) && !page.lines.is_empty() {
-            pages.push(std::mem::take(&mut page).lines);
-        }
         let fits =
             |page: &Page, held: &[Block]| room.is_none_or(|room| page.height_with(held, heads) <= room);
         if fits(&page, held) {
