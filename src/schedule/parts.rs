@@ -4,6 +4,7 @@ use super::names::called;
 use super::{Cell, Column, Row, Section, Table};
 use crate::design::Design;
 use crate::job::catalogue::{Drive, Load};
+use crate::job::fields::spoken;
 use crate::job::{Estimate, Id, Kind, Subject};
 use std::fmt::Display;
 
@@ -96,7 +97,12 @@ pub fn table(design: &Design) -> Table {
     let small = parts.small_parts.iter().map(|e| {
         let price = e.price.map_or_else(|| "price ?".to_owned(), |price| price.to_string());
         let pack = e.pack.map_or_else(String::new, |pack| format!(" for {pack}"));
-        row(Kind::SmallPart, &e.id, &e.name, format!("{} for each {:?}, {price}{pack}", e.count, e.per))
+        row(
+            Kind::SmallPart,
+            &e.id,
+            &e.name,
+            format!("{} for each {}, {price}{pack}", e.count, spoken(&format!("{:?}", e.per))),
+        )
     });
     table = table.with_section(Section::headed("Small parts", small.collect()));
     let meters = parts.meters.iter().map(|e| {

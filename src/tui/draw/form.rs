@@ -115,9 +115,9 @@ pub(super) fn below(form: &Form, design: &Design) -> Vec<(String, Style)> {
     if let Some(reason) = &line.reason {
         texts.push((format!("!! {reason}"), BOLD));
     }
-    let words = line.field.shape.choices();
-    if !words.is_empty() {
-        texts.push((format!("Left and Right choose: {}", words.join(", ")), Style::new()));
+    if let Some(words) = line.field.shape.all_choices() {
+        let how = if line.field.shape.is_choice() { "Left and Right choose" } else { "some of" };
+        texts.push((format!("{how}: {words}"), Style::new()));
     }
     let offers: Vec<String> = form
         .offers(design)
@@ -139,7 +139,7 @@ pub(super) fn hints(form: &Form) -> Vec<String> {
     hints.push("Tab:field");
     if form.lines.get(form.at).is_some_and(|line| line.input.is_chosen()) {
         hints.push("type:replace");
-        let picks = form.lines.get(form.at).is_some_and(|line| !line.field.shape.choices().is_empty());
+        let picks = form.lines.get(form.at).is_some_and(|line| line.field.shape.is_choice());
         hints.push(if picks { "End:edit" } else { "Left End:edit" });
     } else {
         hints.push("^U:clear");
