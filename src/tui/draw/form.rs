@@ -27,6 +27,14 @@ pub(super) fn draw(form: &Form, design: &Design, area: Rect, buffer: &mut Buffer
     }
     let lines = Rect { y: area.y + 1, height: area.height.saturating_sub(1), ..area };
     let height = usize::from(lines.height);
+    // What is not on the screen must not be taken for what is not there.
+    if form.lines.len() > height && form.before.is_none() {
+        let said = format!("field {} of {}", form.at + 1, form.lines.len());
+        let x = area.width.saturating_sub(u16::try_from(said.len()).unwrap_or(u16::MAX));
+        if usize::from(x) > form.title().len() {
+            put(buffer, area, area.y, x, &said, Style::new());
+        }
+    }
     let top = (form.at + 1).saturating_sub(height);
     let label = LABEL.min(area.width / 3);
     let field = (area.width.saturating_sub(label) / 2).clamp(LEAST_FIELD, MOST_FIELD);
