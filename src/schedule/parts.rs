@@ -3,7 +3,7 @@
 use super::names::called;
 use super::{Cell, Column, Row, Section, Table};
 use crate::design::Design;
-use crate::job::catalogue::{Drive, Load};
+use crate::job::catalogue::{Drive, Load, SmallPart};
 use crate::job::fields::spoken;
 use crate::job::{Estimate, Id, Kind, Subject};
 use std::fmt::Display;
@@ -94,16 +94,7 @@ pub fn table(design: &Design) -> Table {
         row(Kind::BoxType, &e.id, &e.name, format!("{} gangs, {volume}", e.gangs))
     });
     table = table.with_section(Section::headed("Boxes", boxes.collect()));
-    let small = parts.small_parts.iter().map(|e| {
-        let price = e.price.map_or_else(|| "price ?".to_owned(), |price| price.to_string());
-        let pack = e.pack.map_or_else(String::new, |pack| format!(" for {pack}"));
-        row(
-            Kind::SmallPart,
-            &e.id,
-            &e.name,
-            format!("{} for each {}, {price}{pack}", e.count, spoken(&format!("{:?}", e.per))),
-        )
-    });
+    let small = parts.small_parts.iter().map(|e| row(Kind::SmallPart, &e.id, &e.name, small_part(e)));
     table = table.with_section(Section::headed("Small parts", small.collect()));
     let meters = parts.meters.iter().map(|e| {
         let ohms = e.ohms.map_or_else(
@@ -142,4 +133,11 @@ fn load_words(load: &Load) -> String {
         Load::Resistance { watts, at_volts } => format!("{watts} W at {at_volts} V, resistive"),
         Load::String { volts, .. } => format!("{volts} V in a string"),
     }
+}
+
+/// What a small part is counted by, and its price.
+fn small_part(part: &SmallPart) -> String {
+    let price = part.price.map_or_else(|| "price ?".to_owned(), |price| price.to_string());
+    let pack = part.pack.map_or_else(String::new, |pack| format!(" for {pack}"));
+    format!("{} for each {}, {price}{pack}", part.count, spoken(&format!("{:?}", part.per)))
 }

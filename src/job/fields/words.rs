@@ -60,7 +60,11 @@ fn bare(text: &str) -> String {
 mod tests {
     use super::super::Shape;
     use super::*;
-    use crate::job::{Kind, Spot};
+    use crate::job::Kind::{
+        BoxType, Cable, CableType, Control, ControlType, Estimate, Fixture, FixtureType, Group, Panel,
+        Project, Room, Settings, SmallPart, Supply, SupplyType, WallBox,
+    };
+    use crate::job::Spot;
 
     /// Every list of words that some field of some thing chooses from.
     fn lists() -> Vec<(Shape, &'static [&'static str])> {
@@ -69,7 +73,6 @@ mod tests {
             Some(Spot::Loop { wall_box: 0, control: 0, at: 0 }),
             Some(Spot::Link { group: 0, link: 0 }),
         ];
-        use Kind::*;
         let kinds = [
             CableType,
             FixtureType,
