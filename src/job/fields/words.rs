@@ -36,6 +36,10 @@ pub fn spoken(word: &str) -> String {
 /// # Errors
 /// What words there are.
 pub(super) fn one_of<'a>(words: &[&'a str], text: &str) -> Result<&'a str, String> {
+    // A sign is a word of its own among the functions of conductors.
+    if let Some(word) = words.iter().find(|word| word.eq_ignore_ascii_case(text)) {
+        return Ok(word);
+    }
     let text = bare(text);
     let names = |word: &str| [bare(word), bare(&spoken(word))];
     let exact = words.iter().find(|word| names(word).contains(&text));
@@ -129,5 +133,7 @@ mod tests {
         let all = one_of(&["OneWay", "ReturnedCapped", "Returned"], "re");
         assert_eq!(all, Err("write one of one way | returned, capped | returned".into()));
         assert!(one_of(&["One"], "-").is_err());
+        assert_eq!(one_of(&["+", "-", "spare"], "-"), Ok("-"));
+        assert_eq!(one_of(&["+", "-", "spare"], "sp"), Ok("spare"));
     }
 }
