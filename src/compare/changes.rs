@@ -2,7 +2,7 @@
 
 use super::things::{Thing, things};
 use crate::design::Design;
-use crate::job::fields::{self, Field, Shape};
+use crate::job::fields::{self, Field};
 use crate::job::site::Step;
 use crate::job::{Id, Kind, Spot, Subject};
 use crate::network::{Basis, CableLength, Lengths};
@@ -265,18 +265,6 @@ fn looped(
     Some((wall_box, wall_box.controls.get(control)?.loops.get(at)?))
 }
 
-/// A word of the job file as people say it: `DeepJoist` is a deep joist.
-fn spoken(word: &str) -> String {
-    let mut said = String::new();
-    for letter in word.chars() {
-        if letter.is_uppercase() && !said.is_empty() {
-            said.push(' ');
-        }
-        said.extend(letter.to_lowercase());
-    }
-    said
-}
-
 /// One field that is other, with both texts.
 fn field_change(
     old: &Design,
@@ -294,11 +282,7 @@ fn field_change(
     if OF_THE_SITE.contains(&first) || LISTS.contains(&first) || told_elsewhere || length || first == "id" {
         return None;
     }
-    let text = |thing: &Value| match field.shape {
-        Shape::Choice(_) => spoken(&field.text(thing)),
-        _ => field.text(thing),
-    };
-    let (was, now) = (text(before), text(after));
+    let (was, now) = (field.text(before), field.text(after));
     if was == now {
         return None;
     }

@@ -10,9 +10,11 @@ mod house;
 mod new;
 mod site;
 mod wiring;
+mod words;
 
 pub use codec::{Codec, Shape};
 pub use new::blank;
+pub use words::spoken;
 
 use super::{Id, Index, Job, Kind, Spot, Subject};
 use serde_json::Value;

@@ -6,7 +6,7 @@ use super::{Remedy, Trials, part, run, set};
 use crate::design::Design;
 use crate::format;
 use crate::job::edit::Edit;
-use crate::job::fields::next_id;
+use crate::job::ids::Ids;
 use crate::job::wiring::{Feed, OutputRef, WallBox};
 use crate::job::{Id, Kind, Spot, Subject};
 use crate::network::{ControlAt, Lengths, Run};
@@ -96,7 +96,7 @@ fn new_feed(
     from: &Value,
     (cable, plan): &(Id, Option<Id>),
 ) -> (String, Edit) {
-    let id = next_id(&trials.design.index, Kind::Cable, "HR");
+    let id = Ids::in_index(&trials.design.index).numbered(Kind::Cable, "HR", 1).to_string();
     let mut value = json!({"id": id, "from": from, "cable": cable.as_str()});
     if let Some(plan) = plan {
         value["plan"] = json!(plan.as_str());
@@ -193,7 +193,7 @@ pub(super) fn link(trials: &mut Trials<'_>) -> Option<Remedy> {
         parent: Some(Subject::new(Kind::Group, &group.id)),
         at: group.links.len(),
         value: json!({
-            "id": next_id(&design.index, Kind::Cable, "LK"),
+            "id": Ids::in_index(&design.index).numbered(Kind::Cable, "LK", 1),
             "from": group.main.as_str(),
             "to": control.id.as_str(),
             "cable": cable.as_str(),

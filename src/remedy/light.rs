@@ -6,8 +6,8 @@ use crate::design::Design;
 use crate::format::{self, Quantity};
 use crate::job::catalogue::{FixtureColour, FixtureType, Load};
 use crate::job::edit::Edit;
-use crate::job::fields::next_id;
 use crate::job::house::{Place, Room};
+use crate::job::ids::Ids;
 use crate::job::wiring::{CeilingBox, Loop};
 use crate::job::{Id, Kind, Spot, Subject};
 use crate::network::{ControlAt, LoopAt};
@@ -103,7 +103,7 @@ fn brighter(trials: &mut Trials<'_>) -> Option<Remedy> {
 
 /// The id of the nth ceiling box that is added.
 fn nth_id(design: &Design, nth: usize) -> String {
-    next_id(&design.index, Kind::Fixture, &format!("NEW{}-", nth + 1))
+    Ids::in_index(&design.index).numbered(Kind::Fixture, &format!("NEW{}-", nth + 1), 1).to_string()
 }
 
 /// A ceiling box put into a loop.

@@ -10,7 +10,7 @@ use crate::job::catalogue::{
     BoxType, CableType, ControlType, Drive, FixtureType, Function, Listing, Load, Metal,
 };
 use crate::job::edit::Edit;
-use crate::job::fields::next_id;
+use crate::job::ids::Ids;
 use crate::job::wiring::Way;
 use crate::job::{Id, Kind, Spot};
 use crate::network::ControlAt;
@@ -47,7 +47,7 @@ pub(super) fn like<T: Serialize>(design: &Design, kind: Kind, part: &T) -> Optio
     for of_the_other in ["name", "price", "pack", "bought", "reels"] {
         fields.remove(of_the_other);
     }
-    let id = next_id(&design.index, kind, "like-");
+    let id = Ids::in_index(&design.index).numbered(kind, "like-", 1).to_string();
     fields.insert("id".into(), json!(id));
     Some((id, Edit::Insert { kind, parent: None, at: usize::MAX, value }))
 }

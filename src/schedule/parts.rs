@@ -3,7 +3,8 @@
 use super::names::called;
 use super::{Cell, Column, Row, Section, Table};
 use crate::design::Design;
-use crate::job::catalogue::{CableType, Drive, Load, Per};
+use crate::job::catalogue::{CableType, Drive, Load, SmallPart};
+use crate::job::fields::spoken;
 use crate::job::site::Meter;
 use crate::job::{Estimate, Id, Kind, Subject};
 use crate::takeoff;
@@ -105,10 +106,10 @@ pub fn table(design: &Design) -> Table {
         buying.piece(row(Kind::BoxType, &e.id, &e.name, about), e.price, e.pack)
     });
     table = table.with_section(Section::headed("Boxes", boxes.collect()));
-    let small = parts.small_parts.iter().map(|e| {
-        let about = format!("{} for each {}", e.count, per_words(e.per));
-        buying.piece(row(Kind::SmallPart, &e.id, &e.name, about), e.price, e.pack)
-    });
+    let small = parts
+        .small_parts
+        .iter()
+        .map(|e| buying.piece(row(Kind::SmallPart, &e.id, &e.name, small_part(e)), e.price, e.pack));
     table = table.with_section(Section::headed("Small parts", small.collect()));
     table.with_section(Section::headed("Meters", parts.meters.iter().map(meter).collect()))
 }
@@ -119,23 +120,6 @@ fn meter(entry: &Meter) -> Row {
         |off| format!("ohms {} % and {} counts of {}", off.percent, off.counts, off.resolution),
     );
     row(Kind::Meter, &entry.id, &entry.name, ohms)
-}
-
-/// What a small part is counted by, as people say it.
-const fn per_words(per: Per) -> &'static str {
-    match per {
-        Per::Joint => "joint",
-        Per::HomeRun => "home run",
-        Per::Loop => "loop",
-        Per::Cable => "length of cable",
-        Per::WallBox => "wall box",
-        Per::CeilingBox => "ceiling box",
-        Per::Control => "control",
-        Per::Fixture => "fixture",
-        Per::Supply => "supply",
-        Per::Panel => "panel",
-        Per::Job => "job",
-    }
 }
 
 /// How much of each part the job needs, as the takeoff counts it.
@@ -221,4 +205,11 @@ fn load_words(load: &Load) -> String {
         Load::Resistance { watts, at_volts } => format!("{watts} W at {at_volts} V, resistive"),
         Load::String { volts, .. } => format!("{volts} V in a string"),
     }
+}
+
+/// What a small part is counted by, and its price.
+fn small_part(part: &SmallPart) -> String {
+    let price = part.price.map_or_else(|| "price ?".to_owned(), |price| price.to_string());
+    let pack = part.pack.map_or_else(String::new, |pack| format!(" for {pack}"));
+    format!("{} for each {}, {price}{pack}", part.count, spoken(&format!("{:?}", part.per)))
 }

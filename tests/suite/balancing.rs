@@ -54,7 +54,7 @@ fn a_balance_is_seen_before_it_is_taken_and_can_be_taken_back() {
     assert!(shown.text().contains("searching for a first answer"), "{}", shown.text());
     assert!(searched(&mut shown) >= 2, "a good answer at once, and the best later");
     let _guard = snapshots("balance").bind_to_scope();
-    assert_snapshot!("desk_80x24", shown.snapshot());
+    assert_snapshot!("desk_80x24", shown.faces());
     assert_eq!(shown.app.design().job, before, "nothing changes before it is taken");
     // It is what the command line proposes.
     let proposal = propose(shown.app.design(), &Options::default());

@@ -16,7 +16,7 @@ fn shown(keys: &str) -> Shown {
 
 /// The screens after each of these keys, under a name.
 fn screens(all: &[(&str, &str)]) -> String {
-    let screen = |(name, keys): &(&str, &str)| format!("=== {name}\n{}", shown(keys).snapshot());
+    let screen = |(name, keys): &(&str, &str)| format!("=== {name}\n{}", shown(keys).faces());
     all.iter().map(screen).collect::<Vec<_>>().concat()
 }
 
@@ -57,7 +57,14 @@ fn a_form_to_change_each_kind_of_thing() {
         }
         assert_snapshot!(format!("{file}_80x24"), screens(&keys));
     }
-    let rest = [("project", "6ge"), ("settings", "6/settings\re"), ("link", "4/LK0\re")];
+    let rest = [
+        ("project", "6ge"),
+        ("settings", "6/settings\re"),
+        ("estimate", "6/estimate\re"),
+        ("small part", "6/Insulated\re"),
+        ("meter", "6/Bench\re"),
+        ("link", "4/LK0\re"),
+    ];
     assert_snapshot!("change_rest_80x24", screens(&rest));
 }
 
@@ -85,7 +92,7 @@ fn a_form_to_make_each_kind_of_thing() {
 fn a_menu_at_each_kind_of_line() {
     let keys: Vec<(&str, String)> =
         HOUSE.iter().chain(&PARTS).map(|(name, to, _)| (*name, format!("{to}A"))).collect();
-    let mut text = shown("1A").snapshot();
+    let mut text = shown("1A").faces();
     for (name, keys) in &keys {
         let screen = shown(keys).text();
         let menu: Vec<&str> = screen.lines().skip_while(|line| !line.starts_with("add ")).collect();
@@ -101,7 +108,7 @@ fn each_question() {
     let ask = |question: Question| {
         let mut app = App::new(sample("cottage"), "cottage.ron", Box::new(NoLedger));
         app.ask(question);
-        Shown::of(app, 80, 24).snapshot()
+        Shown::of(app, 80, 24).faces()
     };
     let few = ["make room R1", "change ceiling box F3"];
     let many: Vec<String> = (1..=40).map(|number| format!("make room R{number}")).collect();
@@ -112,7 +119,7 @@ fn each_question() {
         ask(Question::about_changed(
             "'cottage.ron' was changed by another program: compare, reload, or save beside it"
         )),
-        shown("1jAr\rr").snapshot(),
+        shown("1jAr\rr").faces(),
     );
     let _guard = snapshots("forms").bind_to_scope();
     assert_snapshot!("questions_80x24", text);
@@ -148,21 +155,21 @@ fn each_error_of_a_form() {
     taken.key(Key::new(KeyCode::BackTab));
     taken.key(Key::ctrl('u'));
     taken.press("hall\r");
-    text += &format!("=== an id that is taken\n{}", taken.snapshot());
+    text += &format!("=== an id that is taken\n{}", taken.faces());
     let mut full = Shown::of(App::new(sample("cottage"), "cottage.ron", Box::new(Full)), 80, 24);
     full.press("1jAr\r");
-    text += &format!("=== a full disk\n{}", full.snapshot());
+    text += &format!("=== a full disk\n{}", full.faces());
     full.press("\x1b\x1b/H-1\rx");
-    text += &format!("=== a full disk, deleting\n{}", full.snapshot());
+    text += &format!("=== a full disk, deleting\n{}", full.faces());
     let mut app = App::new(sample("cottage"), "cottage.ron", Box::new(NoLedger));
     app.set_read_only("anna on desk, process 4242, since 2026-03-02 17:40 has it open");
     let mut read_only = Shown::of(app, 80, 24);
     read_only.press("1je");
-    text += &format!("=== only to be read\n{}", read_only.snapshot());
+    text += &format!("=== only to be read\n{}", read_only.faces());
     let mut pasted = shown("1");
     pasted.app.paste("a block\nof text");
     pasted.press("");
-    text += &format!("=== pasted where nothing takes it\n{}", Shown::of(pasted.app, 80, 24).snapshot());
+    text += &format!("=== pasted where nothing takes it\n{}", Shown::of(pasted.app, 80, 24).faces());
     let _guard = snapshots("forms").bind_to_scope();
     assert_snapshot!("errors_80x24", text);
 }

@@ -31,6 +31,7 @@ mod dependencies;
 mod desk;
 mod editor;
 mod explain;
+mod faces;
 mod fast_entry;
 mod figures;
 mod finding;

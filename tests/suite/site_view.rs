@@ -10,7 +10,7 @@ use studbay::site::{Verdict, diagnose, line, lines};
 fn what_is_read_out_is_entered_row_by_row() {
     let mut shown = Shown::new("cottage", 80, 24);
     shown.press("0");
-    let mut text = format!("=== as it opens\n{}", shown.snapshot());
+    let mut text = format!("=== as it opens\n{}", shown.faces());
     shown.press(" ");
     assert!(shown.text().contains("first say who enters it: press D"), "{}", shown.text());
     shown.press("Dbench 18 MO\r");
@@ -18,19 +18,19 @@ fn what_is_read_out_is_entered_row_by_row() {
     // The wall box, then its home run: marks typed, and the tests stand under it.
     shown.press(" ");
     shown.press("\r");
-    text += &format!("=== the foot marks\n{}", shown.snapshot());
+    text += &format!("=== the foot marks\n{}", shown.faces());
     shown.press("412 371\r");
     let home =
         |shown: &Shown| line(shown.app.design(), &Id::new("HR01").unwrap()).unwrap().site.pulled().unwrap();
     assert_eq!(home(&shown).to_string(), "41 ft");
     shown.press("\r0.26\r0.26\r");
-    text += &format!("=== readings one after the other\n{}", shown.snapshot());
+    text += &format!("=== readings one after the other\n{}", shown.faces());
     shown.press("low\r");
     assert!(shown.text().contains("'low' is no figure"), "{}", shown.text());
     shown.press("\x1b");
     // One key for each that is as expected.
     shown.press("     ");
-    text += &format!("=== as expected\n{}", shown.snapshot());
+    text += &format!("=== as expected\n{}", shown.faces());
     let design = shown.app.design();
     let home = line(design, &Id::new("HR01").unwrap()).unwrap();
     assert_eq!(home.readings[0].to_string(), "conductor red: 0.26 with bench at 18 C by MO");
@@ -39,7 +39,7 @@ fn what_is_read_out_is_entered_row_by_row() {
     shown.press("u");
     assert_eq!(line(shown.app.design(), &Id::new("HR01").unwrap()).unwrap().readings.len(), 6);
     shown.press("O");
-    text += &format!("=== open fixtures\n{}", shown.snapshot());
+    text += &format!("=== open fixtures\n{}", shown.faces());
     let _guard = snapshots("views").bind_to_scope();
     assert_snapshot!("site_80x24", text);
 }

@@ -13,7 +13,7 @@ const DEPTH: Field = Field::new(&["depth"], "depth", "above the ceiling", Shape:
 const EXPOSURE: Field = Field::new(
     &["exposure"],
     "listed for",
-    "Dry, Damp or Wet places",
+    "dry, damp or wet places",
     Shape::Choice(&["Dry", "Damp", "Wet"]),
 );
 
@@ -33,7 +33,7 @@ pub(super) const CABLE: &[Field] = &[
     NAME,
     Field::new(&["gauge"], "gauge", "AWG", Shape::Count),
     Field::new(&["conductors"], "conductors", "how many", Shape::Count),
-    Field::new(&["stranding"], "stranding", "Solid or Stranded", Shape::Choice(&["Solid", "Stranded"])),
+    Field::new(&["stranding"], "stranding", "solid or stranded", Shape::Choice(&["Solid", "Stranded"])),
     Field::new(
         &["metal"],
         "metal",
@@ -75,7 +75,7 @@ pub(super) const FIXTURE: &[Field] = &[
     Field::new(
         &["colour"],
         "color",
-        "Fixed, SetWhenHung or Tunable",
+        "fixed, set when hung or tunable",
         Shape::Choice(&["Fixed", "SetWhenHung", "Tunable"]),
     ),
     Field::new(&["lumens"], "lumens", "light it gives", Shape::Number),

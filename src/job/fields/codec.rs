@@ -1,5 +1,6 @@
 //! How the text in a field becomes what the job file holds, and back.
 
+use super::words::{listed, one_of, spoken};
 use crate::job::wiring::OutputRef;
 use crate::job::{Id, Job, Kind};
 use crate::units::{Length, LengthUnit};
@@ -60,13 +61,27 @@ impl Shape {
         Codec(self)
     }
 
-    /// The words there are to choose from.
-    pub const fn choices(self) -> &'static [&'static str] {
+    /// The words there are to choose one from, as people say them.
+    pub fn choices(self) -> Vec<String> {
         match self {
-            Self::Choice(words) | Self::Form(words) => words,
-            Self::Flag => &["no", "yes"],
-            _ => &[],
+            Self::Choice(words) | Self::Form(words) => words.iter().map(|word| spoken(word)).collect(),
+            Self::Flag => vec!["no".into(), "yes".into()],
+            _ => Vec::new(),
         }
+    }
+
+    /// All the words there are to choose from, one beside the other.
+    pub fn all_choices(self) -> Option<String> {
+        match self {
+            Self::Choice(words) | Self::Form(words) | Self::ChoiceMany(words) => Some(listed(words)),
+            Self::Flag => Some("no | yes".into()),
+            _ => None,
+        }
+    }
+
+    /// Whether one of several words stands in it.
+    pub const fn is_choice(self) -> bool {
+        matches!(self, Self::Choice(_) | Self::Form(_) | Self::Flag)
     }
 
     /// Whether several things stand in it, one beside the other.
@@ -104,7 +119,9 @@ impl Codec {
             (Shape::Flag, Value::Bool(true)) => "yes".into(),
             (Shape::Flag, _) => "no".into(),
             (_, Value::Null) => String::new(),
-            (Shape::Form(_), Value::Object(form)) => form.keys().next().cloned().unwrap_or_default(),
+            (Shape::Form(_), Value::Object(form)) => {
+                form.keys().next().map(|word| spoken(word)).unwrap_or_default()
+            }
             (Shape::Source, Value::Object(form)) => match form.iter().next() {
                 Some((_, Value::String(of))) => of.clone(),
                 _ => String::new(),
@@ -122,7 +139,9 @@ impl Codec {
             (Shape::Leftovers, Value::Array(all)) => joined(all, ", ", |one| pair(one, "cable", "left")),
             (Shape::Sums, Value::Array(all)) => joined(all, " / ", |one| pair(one, "name", "amount")),
             (Shape::Lines, Value::Array(all)) => joined(all, " / ", plain),
-            (Shape::ReferMany(_) | Shape::ChoiceMany(_), Value::Array(all)) => joined(all, ", ", plain),
+            (Shape::ReferMany(_), Value::Array(all)) => joined(all, ", ", plain),
+            (Shape::ChoiceMany(_), Value::Array(all)) => joined(all, ", ", |word| spoken(&plain(word))),
+            (Shape::Choice(_) | Shape::Form(_), Value::String(word)) => spoken(word),
             (_, value) => plain(value),
         }
     }
@@ -200,17 +219,6 @@ fn joined(all: &[Value], between: &str, show: impl Fn(&Value) -> String) -> Stri
 fn list(text: &str, between: char, read: impl Fn(&str) -> Result<Value, String>) -> Result<Value, String> {
     let parts = text.split(between).map(str::trim).filter(|part| !part.is_empty());
     parts.map(read).collect::<Result<Vec<_>, _>>().map(Value::Array)
-}
-
-/// The one word that a text begins, whatever its case.
-fn one_of<'a>(words: &[&'a str], text: &str) -> Result<&'a str, String> {
-    let text = text.to_lowercase();
-    let exact = words.iter().find(|word| word.to_lowercase() == text);
-    let mut begun = words.iter().filter(|word| word.to_lowercase().starts_with(&text));
-    match (exact, begun.next(), begun.next()) {
-        (Some(word), ..) | (None, Some(word), None) => Ok(word),
-        _ => Err(format!("write one of {}", words.join(", "))),
-    }
 }
 
 /// A form starts with what it cannot be without; the fields below it change that.

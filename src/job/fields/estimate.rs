@@ -27,7 +27,7 @@ pub(super) const SMALL_PART: &[Field] = &[
     Field::new(&["count"], "how many", "for each of those; one if left out", Shape::Measure),
     Field::new(&["most_wires"], "most wires", "of a joint that it takes", Shape::Count),
     Field::new(&["every"], "cable for one", "where it is counted by cable", Shape::Length),
-    Field::new(&["phase"], "phase", "Rough, Panel or Trim", Shape::Choice(&["Rough", "Panel", "Trim"])),
+    Field::new(&["phase"], "phase", "rough, panel or trim", Shape::Choice(&["Rough", "Panel", "Trim"])),
     Field::new(&["pack"], "pack", "pieces bought at once, at that price", Shape::Count),
     Field::new(&["price"], "price", "of a piece or a pack, like 184.50", Shape::Measure),
     Field::new(&["bought"], "bought", "pieces of this job's, already", Shape::Count),

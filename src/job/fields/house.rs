@@ -9,7 +9,7 @@ const NAME: Field = Field::new(&["name"], "name", "what people call it", Shape::
 const CEILING_KIND: Field = Field::new(
     &["rough", "ceiling_kind"],
     "ceiling kind",
-    "FlatTruss or DeepJoist",
+    "flat truss or deep joist",
     Shape::Choice(&["FlatTruss", "DeepJoist"]),
 );
 const CEILING_BOARD: Field =
@@ -37,7 +37,7 @@ pub(super) const ROOM: &[Field] = &[
     Field::new(&["corner", "y"], "corner along", "from the corner of the house", Shape::Length),
     Field::new(&["illuminance"], "light", "wished for, like 100 lx or 10 fc", Shape::Measure),
     Field::new(&["above"], "clear above", "from its ceiling up to what is above", Shape::Length),
-    Field::new(&["exposure"], "exposure", "Dry, Damp or Wet", Shape::Choice(&["Dry", "Damp", "Wet"])),
+    Field::new(&["exposure"], "exposure", "dry, damp or wet", Shape::Choice(&["Dry", "Damp", "Wet"])),
     Field::new(&["keep_tunable"], "keep tunable", "tunable white must stay possible", Shape::Flag),
     Field::new(
         &["open"],
@@ -48,7 +48,7 @@ pub(super) const ROOM: &[Field] = &[
     Field::new(
         &["one_for"],
         "one for",
-        "Each, or the same for all of: Loop, Room, House",
+        "each, or the same for all of a loop, room or house",
         Shape::Choice(&["Each", "Loop", "Room", "House"]),
     ),
     CEILING_KIND,
@@ -84,7 +84,7 @@ pub(super) const PROJECT: &[Field] = &[
     Field::new(&["address"], "address", "where the house stands", Shape::Words),
     Field::new(&["revision"], "revision", "of the plan", Shape::Words),
     Field::new(&["by"], "by", "who made it", Shape::Words),
-    Field::new(&["units"], "units", "Feet or Metres", Shape::Choice(&["Feet", "Metres"])),
+    Field::new(&["units"], "units", "feet or meters", Shape::Choice(&["Feet", "Metres"])),
     Field::new(&["notes"], "notes", "lines, with / between", Shape::Lines),
     Field::new(&["stage"], "stage", "of the work", Shape::Choice(&["Planning", "RoughIn", "Trim"])),
 ];

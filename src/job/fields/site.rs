@@ -26,7 +26,7 @@ pub(super) const READINGS: Field =
 pub(super) const SPLICE: Field = Field::new(
     &["site", "splice"],
     "splice",
-    "Uncut, Cut, Spliced or FixtureOn",
+    "uncut, cut, spliced or fixture on",
     Shape::Choice(&["Uncut", "Cut", "Spliced", "FixtureOn"]),
 );
 pub(super) const WALLS: Field =

@@ -20,7 +20,7 @@ const WAY: Field = Field::new(&["way"], "way", "what it passes, with commas", Sh
 const ONE_FOR: Field = Field::new(
     &["one_for"],
     "one for",
-    "Each, or the same for all of: Loop, Room, House",
+    "each, or the same for all of a loop, room or house",
     Shape::Choice(REACH),
 );
 const REACH: &[&str] = &["Each", "Loop", "Room", "House"];
@@ -78,7 +78,7 @@ pub(super) const CONTROL: &[Field] = &[
     Field::new(
         &["one_for"],
         "one for",
-        "Each, or the same for all of: Room, House",
+        "each, or the same for all of a room or house",
         Shape::Choice(&["Each", "Room", "House"]),
     ),
     Field::new(&["on"], "on feed", "where the box has several", Shape::Refer(Kind::Cable)),
@@ -92,7 +92,7 @@ pub(super) const LOOP: &[Field] = &[
     Field::new(
         &["path"],
         "path",
-        "OneWay, ReturnedCapped, or Returned (fed from both ends)",
+        "one way; returned, capped; returned: fed from both ends",
         Shape::Choice(&["OneWay", "ReturnedCapped", "Returned"]),
     ),
     Field::new(&["returns_to"], "returns to", "a control, if not its own", Shape::Refer(Kind::Control)),

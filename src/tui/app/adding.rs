@@ -91,11 +91,11 @@ impl App {
             let spot = id.and_then(|id| self.design.index.spot(subject.kind, &id));
             crate::job::fields::of(subject.kind, spot).as_ptr()
         };
-        let like = |line: &usize| {
-            let other = listing.subject(&self.design, *line);
+        let same = |at: &usize| {
+            let other = listing.subject(&self.design, *at);
             other.is_some_and(|other| other.kind == subject.kind && fields(&other) == fields(subject))
         };
-        (line + 1..listing.lines.len()).find(like)
+        (line + 1..listing.lines.len()).find(same)
     }
 
     fn menu_here(&self) -> Menu {

@@ -27,6 +27,14 @@ pub(super) fn draw(form: &Form, design: &Design, area: Rect, buffer: &mut Buffer
     }
     let lines = Rect { y: area.y + 1, height: area.height.saturating_sub(1), ..area };
     let height = usize::from(lines.height);
+    // What is not on the screen must not be taken for what is not there.
+    if form.lines.len() > height && form.before.is_none() {
+        let said = format!("field {} of {}", form.at + 1, form.lines.len());
+        let x = area.width.saturating_sub(u16::try_from(said.len()).unwrap_or(u16::MAX));
+        if usize::from(x) > form.title().len() {
+            put(buffer, area, area.y, x, &said, Style::new());
+        }
+    }
     let top = (form.at + 1).saturating_sub(height);
     let label = LABEL.min(area.width / 3);
     let field = (area.width.saturating_sub(label) / 2).clamp(LEAST_FIELD, MOST_FIELD);
@@ -115,9 +123,9 @@ pub(super) fn below(form: &Form, design: &Design) -> Vec<(String, Style)> {
     if let Some(reason) = &line.reason {
         texts.push((format!("!! {reason}"), BOLD));
     }
-    let words = line.field.shape.choices();
-    if !words.is_empty() {
-        texts.push((format!("Left and Right choose: {}", words.join(", ")), Style::new()));
+    if let Some(words) = line.field.shape.all_choices() {
+        let how = if line.field.shape.is_choice() { "Left and Right choose" } else { "some of" };
+        texts.push((format!("{how}: {words}"), Style::new()));
     }
     let offers: Vec<String> = form
         .offers(design)
@@ -139,7 +147,7 @@ pub(super) fn hints(form: &Form) -> Vec<String> {
     hints.push("Tab:field");
     if form.lines.get(form.at).is_some_and(|line| line.input.is_chosen()) {
         hints.push("type:replace");
-        let picks = form.lines.get(form.at).is_some_and(|line| !line.field.shape.choices().is_empty());
+        let picks = form.lines.get(form.at).is_some_and(|line| line.field.shape.is_choice());
         hints.push(if picks { "End:edit" } else { "Left End:edit" });
     } else {
         hints.push("^U:clear");

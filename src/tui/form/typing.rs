@@ -26,7 +26,7 @@ impl Form {
             KeyCode::Char('n') if key.ctrl && self.may_follow() => return self.take(design, true),
             KeyCode::Down | KeyCode::Tab => self.leave(design, 1),
             KeyCode::Up | KeyCode::BackTab => self.leave(design, -1),
-            KeyCode::Left | KeyCode::Right if shape.is_some_and(|shape| !shape.choices().is_empty()) => {
+            KeyCode::Left | KeyCode::Right if shape.is_some_and(Shape::is_choice) => {
                 self.cycle(design, key.code == KeyCode::Right);
             }
             code => self.type_in(design, code, key),
@@ -78,10 +78,11 @@ impl Form {
         let here = words.iter().position(|word| *word == line.input.text());
         let next = match (here, onward) {
             (None, _) => 0,
+            _ if words.is_empty() => return,
             (Some(here), true) => (here + 1) % words.len(),
             (Some(here), false) => (here + words.len() - 1) % words.len(),
         };
-        line.input.set(words[next]);
+        line.input.set(&words[next]);
         self.read_line(design);
         self.complete(design);
         self.go(self.at);
