@@ -12,10 +12,6 @@ use studbay::takeoff::Amount;
 
 const HUNG: &str = "FixtureOn";
 
-fn money(text: &str) -> Option<Decimal> {
-    Some(text.parse().unwrap())
-}
-
 fn known(amount: Amount) -> String {
     studbay::format::money(amount.exact())
 }
@@ -88,7 +84,7 @@ fn what_was_only_planned_is_credited_with_its_work() {
     // -5.44 - 3.10 - 58 - 3.10 - 58 - 0.96 - 0.50 = -129.10; 6.5 % is 8.3915; -34 - 6.29 - 47.60 - 16.32 - 54.40 = -158.61;
     // 12 % of 296.10 is 35.532; 331.63 x 15 / 85 = 58.5229...
     assert_eq!(sums(&order), ["-129.10", "-8.39", "-158.61", "-35.53", "-331.63", "-58.52", "-390.15"]);
-    assert_eq!(order.hours, money("-2.3325"));
+    assert_eq!(order.hours, Some("-2.3325".parse().unwrap()));
     // There and back again comes to nothing.
     let (old, new) = (sample("cottage"), edited(&sample("cottage"), without_mantel()));
     let back = compare(&new, &old).order;

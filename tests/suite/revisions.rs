@@ -264,7 +264,7 @@ fn two_states_are_compared_at_the_command_line_from_files_and_from_a_pipe() {
     for (sheet, form) in [("plan", "svg"), ("riser", "svg")] {
         let drawn =
             drive(folder.path(), &["sheet", sheet, "DIR/new.ron", "--since", "DIR/old.ron", "--as", form]);
-        assert!(drawn.contains("*") && drawn.contains("other since revision D"), "{sheet} {form}");
+        assert!(drawn.contains('*') && drawn.contains("other since revision D"), "{sheet} {form}");
         let plain = drive(folder.path(), &["sheet", sheet, "DIR/new.ron", "--as", form]);
         assert!(!plain.contains("other since"), "{sheet} {form}");
     }
