@@ -1,7 +1,8 @@
 //! Checks: what is wrong with a job, with the figure found, its limit, the source of the limit, and what to do.
 //!
 //! A check reads the job, the network and the study; it computes no figure of its own that a study should have. Each
-//! family is a file with a function that pushes findings; [`CHECKS`] lists every code there is. What helps against a
+//! family is a file with functions that push findings, and [`Piece`] lists what each is made for, so that an edit makes
+//! only those anew that it reached; [`CHECKS`] lists every code there is. What helps against a
 //! finding is tried out only when it is shown, in the wing `remedy`.
 
 mod about;
@@ -18,6 +19,7 @@ mod group;
 mod list;
 mod network;
 mod panel;
+mod piece;
 mod place;
 mod room;
 mod supply;
@@ -28,6 +30,7 @@ pub use boxes::box_fill;
 pub use finding::{Finding, Severity, Unit};
 pub use group::{Group, grouped};
 pub use list::{CHECKS, Check, Source};
+pub use piece::{Checked, Piece};
 
 use crate::job::{Index, Job, Subject};
 use crate::network::Network;
@@ -70,18 +73,5 @@ impl Seen<'_> {
 
 /// Runs every check; worst first, then in the order of the job, and what somebody accepted last.
 pub fn run(job: &Job, index: &Index, network: &Network, study: &Study) -> Vec<Finding> {
-    let seen = Seen { job, index, network, study };
-    let mut findings = Vec::new();
-    network::check(seen, &mut findings);
-    electrical::check(seen, &mut findings);
-    supply::check(seen, &mut findings);
-    panel::check(seen, &mut findings);
-    control::check(seen, &mut findings);
-    boxes::check(seen, &mut findings);
-    cable::check(seen, &mut findings);
-    bus::check(seen, &mut findings);
-    room::check(seen, &mut findings);
-    accept::mark(seen, &mut findings);
-    findings.sort_by_key(|finding| (finding.accepted.is_some(), finding.severity));
-    findings
+    Checked::new(job, index, network, study).findings(job, index, network, study)
 }

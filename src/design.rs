@@ -1,8 +1,9 @@
 //! A job with everything derived from it. This is the one place that runs the stages in order.
 
+mod pieces;
 mod reach;
 
-use crate::checks::{self, About, Finding};
+use crate::checks::{About, Checked, Finding};
 use crate::job::edit::Edit;
 use crate::job::{Index, Job};
 use crate::network::Network;
@@ -23,6 +24,8 @@ pub struct Design {
     pub findings: Vec<Finding>,
     /// The same by what they are about.
     pub about: About,
+    /// What each piece of the checks found.
+    checked: Checked,
 }
 
 impl Design {
@@ -37,6 +40,7 @@ impl Design {
             self.study = Study::new(&self.job, &self.index, &self.network);
             self.check();
         }
+        self.put_together();
     }
 
     fn refresh_within(&mut self, mut reach: reach::Reach) {
@@ -51,22 +55,35 @@ impl Design {
             reach.parts.extend(other.map(|(_, now)| now.part));
         }
         if stands {
+            let before = pieces::Sums::of(&self.study);
             let study = std::mem::take(&mut self.study);
-            let touched: Vec<usize> = reach.parts.into_iter().collect();
+            let touched: Vec<usize> = reach.parts.iter().copied().collect();
             // Where things stay where they are, only the sums over what was touched are made anew.
             self.study = if reach.ties || reach.positions || reach.sums {
                 study.restudy(&self.job, &self.index, &self.network, &touched)
             } else {
                 study.restudy_parts(&self.job, &self.index, &self.network, &touched)
             };
+            if reach.judged {
+                self.check();
+            } else {
+                let seen = (&self.job, &self.index, &self.network, &self.study);
+                self.checked.anew(seen, &pieces::reached(&reach, &before, seen));
+            }
         } else {
             self.study = Study::new(&self.job, &self.index, &self.network);
+            self.check();
         }
-        self.check();
     }
 
+    /// Makes every check anew.
     fn check(&mut self) {
-        self.findings = checks::run(&self.job, &self.index, &self.network, &self.study);
+        self.checked = Checked::new(&self.job, &self.index, &self.network, &self.study);
+    }
+
+    /// Puts together what was found.
+    fn put_together(&mut self) {
+        self.findings = self.checked.findings(&self.job, &self.index, &self.network, &self.study);
         self.about = About::new(&self.findings);
     }
 
@@ -75,8 +92,9 @@ impl Design {
         let (index, _) = Index::new(&job);
         let network = Network::new(&job, &index);
         let study = Study::new(&job, &index, &network);
-        let findings = checks::run(&job, &index, &network, &study);
+        let checked = Checked::new(&job, &index, &network, &study);
+        let findings = checked.findings(&job, &index, &network, &study);
         let about = About::new(&findings);
-        Self { job, index, network, study, findings, about }
+        Self { job, index, network, study, findings, about, checked }
     }
 }

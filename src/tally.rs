@@ -9,10 +9,12 @@ pub enum Work {
     Solves,
     /// Rows of tables and outlines built.
     Rows,
+    /// Pieces of the checks made.
+    Checks,
 }
 
 thread_local! {
-    static DONE: [Cell<u64>; 2] = const { [Cell::new(0), Cell::new(0)] };
+    static DONE: [Cell<u64>; 3] = const { [Cell::new(0), Cell::new(0), Cell::new(0)] };
 }
 
 /// Counts one piece of work of this thread.

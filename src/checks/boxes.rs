@@ -4,49 +4,46 @@ use super::finding::{Finding, Unit};
 use super::{Seen, Severity, list};
 use crate::format::Quantity;
 use crate::job::catalogue::{BoxType, Function};
-use crate::job::wiring::{Control, Loop, WallBox};
+use crate::job::wiring::{Control, Feed, Loop, Source, WallBox};
 use crate::job::{Id, Index, Job, Kind, Spot, Subject};
-use crate::network::Network;
+use crate::network::{FeedAt, Network};
 use crate::standards::box_fill::Fill;
 use crate::study::Study;
 
 /// Cubic inches in a cubic metre: 0.0254 m is an inch exactly.
 const CUBIC_INCHES: f64 = 1.0 / 0.000_016_387_064;
 
-pub(super) fn check(seen: Seen<'_>, findings: &mut Vec<Finding>) {
+/// A wall box and the ceiling boxes of its loops.
+pub(super) fn check(seen: Seen<'_>, at: usize, findings: &mut Vec<Finding>) {
+    let Some(wall_box) = seen.job.boxes.get(at) else { return };
     let part = |id: &Option<Id>| {
         let id = id.as_ref()?;
         seen.job.catalogue.boxes.iter().find(|entry| entry.id.same(id))
     };
-    for wall_box in &seen.job.boxes {
-        let subject = Subject::new(Kind::WallBox, &wall_box.id);
-        let part_of = part(&wall_box.part);
-        if wall_box.line.is_some() && part_of.is_none_or(|part| part.class_2_volume.is_none()) {
-            findings.push(seen.find(
-                &list::BOX_BARRIER,
-                subject.clone(),
-                format!(
-                    "line voltage and Class 2 share wall box {}, and nothing fixed parts them",
-                    wall_box.id
-                ),
-                "use a box with a listed barrier and enter its class_2_volume, or a box for each",
-            ));
+    let subject = Subject::new(Kind::WallBox, &wall_box.id);
+    let part_of = part(&wall_box.part);
+    if wall_box.line.is_some() && part_of.is_none_or(|part| part.class_2_volume.is_none()) {
+        findings.push(seen.find(
+            &list::BOX_BARRIER,
+            subject.clone(),
+            format!("line voltage and Class 2 share wall box {}, and nothing fixed parts them", wall_box.id),
+            "use a box with a listed barrier and enter its class_2_volume, or a box for each",
+        ));
+    }
+    if let Some(part) = part_of {
+        gangs(seen, wall_box, part, &subject, findings);
+        let shared = wall_box.line.is_some() && part.class_2_volume.is_none();
+        let severity = if shared { Severity::Error } else { Severity::Advice };
+        if let Some(fill) = wall_fill(seen, wall_box, part) {
+            judge(seen, &fill, part, &subject, severity, findings);
         }
-        if let Some(part) = part_of {
-            gangs(seen, wall_box, part, &subject, findings);
-            let shared = wall_box.line.is_some() && part.class_2_volume.is_none();
-            let severity = if shared { Severity::Error } else { Severity::Advice };
-            if let Some(fill) = wall_fill(seen, wall_box, part) {
-                judge(seen, &fill, part, &subject, severity, findings);
-            }
-        }
-        for wired in wall_box.controls.iter().flat_map(|control| &control.loops) {
-            for (at, ceiling) in wired.ceiling.iter().enumerate() {
-                let Some(part) = part(&ceiling.part) else { continue };
-                let Some(fill) = ceiling_fill(seen, wired, at, part) else { continue };
-                let subject = Subject::new(Kind::Fixture, &ceiling.id);
-                judge(seen, &fill, part, &subject, Severity::Advice, findings);
-            }
+    }
+    for wired in wall_box.controls.iter().flat_map(|control| &control.loops) {
+        for (at, ceiling) in wired.ceiling.iter().enumerate() {
+            let Some(part) = part(&ceiling.part) else { continue };
+            let Some(fill) = ceiling_fill(seen, wired, at, part) else { continue };
+            let subject = Subject::new(Kind::Fixture, &ceiling.id);
+            judge(seen, &fill, part, &subject, Severity::Advice, findings);
         }
     }
 }
@@ -140,16 +137,28 @@ fn base(part: &BoxType) -> Fill {
     Fill { internal_clamps: part.internal_clamps, stud_kinds: u32::from(part.stud_kinds), ..Fill::default() }
 }
 
+/// The feeds that go onward from a feed. They are part of its run; only where it is of none the whole job is gone through.
+fn onward<'a>(seen: Seen<'a>, feed: &'a Id) -> impl Iterator<Item = &'a Feed> {
+    let at = match seen.index.spot(Kind::Cable, feed) {
+        Some(Spot::Feed { wall_box, feed }) => seen.network.run_of_feed.get(&FeedAt { wall_box, feed }),
+        _ => None,
+    };
+    let run = at.and_then(|&(run, _)| seen.network.runs.get(run));
+    let of_run = run.map(|run| run.feeds.as_slice()).unwrap_or_default();
+    let of_run = of_run.iter().filter_map(|at| seen.job.boxes.get(at.wall_box)?.feeds.get(at.feed));
+    let everywhere = seen.job.boxes.iter().filter(move |_| run.is_none()).flat_map(|other| &other.feeds);
+    let from_it = |further: &&Feed| matches!(&further.from, Source::Onward(from) if from.same(feed));
+    of_run.chain(everywhere).filter(from_it)
+}
+
 /// What is in a wall box, or on its Class 2 side; `None` if a cable type is missing.
 fn wall_fill(seen: Seen<'_>, wall_box: &WallBox, part: &BoxType) -> Option<Fill> {
     let mut fill = base(part);
     for feed in &wall_box.feeds {
         add_cable(seen, &mut fill, &feed.cable, feed.plan.as_ref(), 1)?;
         // What goes onward from it to other boxes is spliced here.
-        for further in seen.job.boxes.iter().flat_map(|other| &other.feeds) {
-            if matches!(&further.from, crate::job::wiring::Source::Onward(from) if from.same(&feed.id)) {
-                add_cable(seen, &mut fill, &further.cable, further.plan.as_ref(), 1)?;
-            }
+        for further in onward(seen, &feed.id) {
+            add_cable(seen, &mut fill, &further.cable, further.plan.as_ref(), 1)?;
         }
     }
     for control in &wall_box.controls {

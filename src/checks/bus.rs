@@ -14,13 +14,12 @@ use std::collections::HashMap;
 /// Feet in a metre.
 const FEET: f64 = 1.0 / 0.3048;
 
-pub(super) fn check(seen: Seen<'_>, findings: &mut Vec<Finding>) {
-    for group in &seen.job.groups {
-        let Some(profile) = group.bus else { continue };
-        supply(seen, group, profile, findings);
-        cables(seen, group, profile, findings);
-        way(seen, group, profile, findings);
-    }
+/// The bus of a group, where it has one.
+pub(super) fn check(seen: Seen<'_>, group: &ControlGroup, findings: &mut Vec<Finding>) {
+    let Some(profile) = group.bus else { return };
+    supply(seen, group, profile, findings);
+    cables(seen, group, profile, findings);
+    way(seen, group, profile, findings);
 }
 
 fn supply(seen: Seen<'_>, group: &ControlGroup, profile: ControlBus, findings: &mut Vec<Finding>) {

@@ -3,10 +3,11 @@
 use super::finding::Finding;
 use super::{Seen, list};
 use crate::job::catalogue::{CableType, Function, Listing, Metal};
-use crate::job::wiring::{Source, Way};
+use crate::job::wiring::{ControlGroup, Link, Source, WallBox, Way};
 use crate::job::{Id, Kind, Stage, Subject};
 use crate::network::{Basis, Lengths};
 use crate::standards::conductor::ohms_per_metre;
+use std::collections::HashSet;
 
 /// A cable that is drawn.
 struct Drawn<'a> {
@@ -18,71 +19,96 @@ struct Drawn<'a> {
     estimated: bool,
 }
 
-pub(super) fn check(seen: Seen<'_>, findings: &mut Vec<Finding>) {
-    let drawn = drawn(seen);
-    for part in &seen.job.catalogue.cables {
-        if drawn.iter().any(|cable| cable.cable.same(&part.id)) {
-            cable_type(seen, part, findings);
-        }
+/// The types of which a cable is drawn.
+pub(super) fn types(seen: Seen<'_>, findings: &mut Vec<Finding>) {
+    let used: HashSet<String> = ids(seen).map(Id::folded).collect();
+    for part in seen.job.catalogue.cables.iter().filter(|part| used.contains(&part.id.folded())) {
+        cable_type(seen, part, findings);
     }
-    for cable in &drawn {
-        let Some(part) = seen.index.cable_type(seen.job, cable.cable) else { continue };
-        plan(seen, cable, part, findings);
-        way(seen, cable, part, findings);
-        if seen.job.project.stage != Stage::Planning && cable.estimated {
-            findings.push(
-                seen.find(
-                    &list::ESTIMATED,
-                    Subject::new(Kind::Cable, cable.id),
-                    format!("the length of {} is estimated, in a house past planning", cable.id),
-                    "measure it between the foot marks of its jacket",
-                )
-                .caused_by(Subject::new(Kind::Job, "job")),
-            );
-        }
-    }
-    slack(seen, &drawn, findings);
 }
 
-fn drawn(seen: Seen<'_>) -> Vec<Drawn<'_>> {
+/// The types of all cables that are drawn.
+fn ids(seen: Seen<'_>) -> impl Iterator<Item = &Id> {
+    let feeds = seen.job.boxes.iter().flat_map(|wall_box| &wall_box.feeds).map(|feed| &feed.cable);
+    let controls = seen.job.boxes.iter().flat_map(|wall_box| &wall_box.controls);
+    let loops = controls.flat_map(|control| &control.loops).map(|wired| &wired.cable);
+    let links = seen.job.groups.iter().flat_map(|group| &group.links).map(|link| &link.cable);
+    feeds.chain(loops).chain(links)
+}
+
+/// The feeds and the loops of a wall box.
+pub(super) fn of_box(seen: Seen<'_>, wall_box: &WallBox, findings: &mut Vec<Finding>) {
+    for cable in &drawn_in(seen, wall_box) {
+        one(seen, cable, findings);
+    }
+}
+
+/// The links of a group.
+pub(super) fn links(seen: Seen<'_>, group: &ControlGroup, findings: &mut Vec<Finding>) {
+    for cable in &drawn_links(seen, group) {
+        one(seen, cable, findings);
+    }
+}
+
+fn one(seen: Seen<'_>, cable: &Drawn<'_>, findings: &mut Vec<Finding>) {
+    let Some(part) = seen.index.cable_type(seen.job, cable.cable) else { return };
+    plan(seen, cable, part, findings);
+    way(seen, cable, part, findings);
+    if seen.job.project.stage != Stage::Planning && cable.estimated {
+        findings.push(
+            seen.find(
+                &list::ESTIMATED,
+                Subject::new(Kind::Cable, cable.id),
+                format!("the length of {} is estimated, in a house past planning", cable.id),
+                "measure it between the foot marks of its jacket",
+            )
+            .caused_by(Subject::new(Kind::Job, "job")),
+        );
+    }
+}
+
+fn drawn_in<'a>(seen: Seen<'a>, wall_box: &'a WallBox) -> Vec<Drawn<'a>> {
     let lengths = Lengths::new(seen.job, seen.index);
     let mut all = Vec::new();
-    for wall_box in &seen.job.boxes {
-        for feed in &wall_box.feeds {
-            let length = lengths.feed(wall_box, feed);
-            all.push(Drawn {
-                id: &feed.id,
-                cable: &feed.cable,
-                plan: feed.plan.as_ref(),
-                way: &feed.way,
-                home_run: !matches!(feed.from, Source::Onward(_)),
-                estimated: length.is_some_and(|length| length.basis == Basis::Estimated),
-            });
-        }
-        for wired in wall_box.controls.iter().flat_map(|control| &control.loops) {
-            let length = lengths.wired_loop(wall_box, wired).whole;
-            all.push(Drawn {
-                id: &wired.id,
-                cable: &wired.cable,
-                plan: wired.plan.as_ref(),
-                way: &wired.way,
-                home_run: false,
-                estimated: length.is_some_and(|length| length.basis == Basis::Estimated),
-            });
-        }
-    }
-    for link in seen.job.groups.iter().flat_map(|group| &group.links) {
-        let length = lengths.link(link);
+    for feed in &wall_box.feeds {
+        let length = lengths.feed(wall_box, feed);
         all.push(Drawn {
+            id: &feed.id,
+            cable: &feed.cable,
+            plan: feed.plan.as_ref(),
+            way: &feed.way,
+            home_run: !matches!(feed.from, Source::Onward(_)),
+            estimated: length.is_some_and(|length| length.basis == Basis::Estimated),
+        });
+    }
+    for wired in wall_box.controls.iter().flat_map(|control| &control.loops) {
+        let length = lengths.wired_loop(wall_box, wired).whole;
+        all.push(Drawn {
+            id: &wired.id,
+            cable: &wired.cable,
+            plan: wired.plan.as_ref(),
+            way: &wired.way,
+            home_run: false,
+            estimated: length.is_some_and(|length| length.basis == Basis::Estimated),
+        });
+    }
+    all
+}
+
+fn drawn_links<'a>(seen: Seen<'a>, group: &'a ControlGroup) -> Vec<Drawn<'a>> {
+    let lengths = Lengths::new(seen.job, seen.index);
+    let drawn = |link: &'a Link| {
+        let length = lengths.link(link);
+        Drawn {
             id: &link.id,
             cable: &link.cable,
             plan: link.plan.as_ref(),
             way: &link.way,
             home_run: false,
             estimated: length.is_some_and(|length| length.basis == Basis::Estimated),
-        });
-    }
-    all
+        }
+    };
+    group.links.iter().map(drawn).collect()
 }
 
 fn cable_type(seen: Seen<'_>, part: &CableType, findings: &mut Vec<Finding>) {
@@ -184,13 +210,19 @@ fn way(seen: Seen<'_>, cable: &Drawn<'_>, part: &CableType, findings: &mut Vec<F
     }
 }
 
-fn slack(seen: Seen<'_>, drawn: &[Drawn<'_>], findings: &mut Vec<Finding>) {
+/// Whether any estimate leaves cable for make-up.
+pub(super) fn slack(seen: Seen<'_>, findings: &mut Vec<Finding>) {
+    let estimated = |cable: &Drawn<'_>| cable.estimated;
+    let any = || {
+        seen.job.boxes.iter().any(|wall_box| drawn_in(seen, wall_box).iter().any(estimated))
+            || seen.job.groups.iter().any(|group| drawn_links(seen, group).iter().any(estimated))
+    };
     let settings = &seen.job.settings;
     for (name, left) in [
         ("in panel and wall boxes", settings.makeup_cable_end),
         ("in ceiling boxes", settings.makeup_ceiling_box),
     ] {
-        if left.ticks() == 0 && drawn.iter().any(|cable| cable.estimated) {
+        if left.ticks() == 0 && any() {
             findings.push(seen.find(
                 &list::SLACK,
                 Subject::new(Kind::Settings, "settings"),

@@ -9,17 +9,13 @@ use crate::job::wiring::{Control, ControlGroup, Loop, LoopPath, WallBox};
 use crate::job::{Id, Kind, Subject, open};
 use std::collections::HashSet;
 
-pub(super) fn check(seen: Seen<'_>, findings: &mut Vec<Finding>) {
-    for wall_box in &seen.job.boxes {
-        for control in &wall_box.controls {
-            lights(seen, wall_box, control, findings);
-            for wired in &control.loops {
-                a_loop(seen, wall_box, control, wired, findings);
-            }
+/// The controls of a wall box with their loops.
+pub(super) fn wall_box(seen: Seen<'_>, wall_box: &WallBox, findings: &mut Vec<Finding>) {
+    for control in &wall_box.controls {
+        lights(seen, wall_box, control, findings);
+        for wired in &control.loops {
+            a_loop(seen, wall_box, control, wired, findings);
         }
-    }
-    for group in &seen.job.groups {
-        a_group(seen, group, findings);
     }
 }
 
@@ -229,7 +225,8 @@ fn mixed(
     }
 }
 
-fn a_group(seen: Seen<'_>, group: &ControlGroup, findings: &mut Vec<Finding>) {
+/// A group of controls: how many work in step, and whether a link reaches each.
+pub(super) fn group(seen: Seen<'_>, group: &ControlGroup, findings: &mut Vec<Finding>) {
     let subject = || Subject::new(Kind::Group, &group.id);
     let members = 1 + group.remotes.len();
     let main = seen.index.control(seen.job, &group.main);

@@ -12,28 +12,28 @@ use crate::study::{
     Of, OpenStudy, Outcome, Pick, Reason, RunStudy, StringStudy, WithOption, may_near, run_limits,
 };
 
-pub(super) fn check(seen: Seen<'_>, findings: &mut Vec<Finding>) {
-    for study in seen.study.runs(seen.network) {
-        let id = &seen.network.runs[study.run].id;
-        length(seen, study, findings);
-        drives(seen, study, findings);
-        match &study.outcome {
-            Outcome::Unknown(reasons) => unknown(seen, study, reasons, findings),
-            Outcome::NoSolution => findings.push(collapse(seen, study)),
-            Outcome::Solved => {
-                class_2_run(seen, study, findings);
-                near_collapse(seen, study, findings);
-                for at in 0..study.lights.len() {
-                    fixture(seen, study, at, findings);
-                }
-                strings(seen, study, findings);
-                carry::amps(seen, study, findings);
-                carry::ends(seen, study, findings);
+/// A run with its lights and strings.
+pub(super) fn check(seen: Seen<'_>, run: usize, findings: &mut Vec<Finding>) {
+    let Some(study) = seen.study.run(seen.network, run) else { return };
+    let id = &seen.network.runs[study.run].id;
+    length(seen, study, findings);
+    drives(seen, study, findings);
+    match &study.outcome {
+        Outcome::Unknown(reasons) => unknown(seen, study, reasons, findings),
+        Outcome::NoSolution => findings.push(collapse(seen, study)),
+        Outcome::Solved => {
+            class_2_run(seen, study, findings);
+            near_collapse(seen, study, findings);
+            for at in 0..study.lights.len() {
+                fixture(seen, study, at, findings);
             }
+            strings(seen, study, findings);
+            carry::amps(seen, study, findings);
+            carry::ends(seen, study, findings);
         }
-        carry::wet(seen, study, id, findings);
-        green::check(seen, study, findings);
     }
+    carry::wet(seen, study, id, findings);
+    green::check(seen, study, findings);
 }
 
 fn unknown(seen: Seen<'_>, study: &RunStudy, reasons: &[Reason], findings: &mut Vec<Finding>) {

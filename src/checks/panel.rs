@@ -8,15 +8,15 @@ use crate::job::{Kind, Subject};
 use crate::standards::class2::MOST_BRANCH_AMPS;
 use crate::study::PanelStudy;
 
-pub(super) fn check(seen: Seen<'_>, findings: &mut Vec<Finding>) {
-    for (panel, study) in seen.job.panels.iter().zip(&seen.study.panels) {
-        slots(seen, panel, findings);
-        if let Some(feed) = panel.feed {
-            ac(seen, panel, feed, study, findings);
-        }
-        heat(seen, panel, study, findings);
-        spare(seen, panel, study, findings);
+/// A panel: its slots, its AC feed, its heat and what it has to spare.
+pub(super) fn check(seen: Seen<'_>, at: usize, findings: &mut Vec<Finding>) {
+    let Some((panel, study)) = seen.job.panels.get(at).zip(seen.study.panels.get(at)) else { return };
+    slots(seen, panel, findings);
+    if let Some(feed) = panel.feed {
+        ac(seen, panel, feed, study, findings);
     }
+    heat(seen, panel, study, findings);
+    spare(seen, panel, study, findings);
 }
 
 fn ac(seen: Seen<'_>, panel: &Panel, feed: AcFeed, study: &PanelStudy, findings: &mut Vec<Finding>) {

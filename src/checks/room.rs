@@ -12,32 +12,32 @@ use crate::study::RoomStudy;
 /// Ticks of 100 nm in a metre.
 const METRE: f64 = 1e7;
 
-pub(super) fn check(seen: Seen<'_>, findings: &mut Vec<Finding>) {
-    let rooms = seen.job.levels.iter().flat_map(|level| level.rooms.iter().map(move |room| (level, room)));
-    for ((level, room), study) in rooms.zip(&seen.study.rooms) {
-        let subject = || Subject::new(Kind::Room, &room.id);
-        let wish = room.illuminance.or(seen.job.settings.light.illuminance);
-        // While a house is planned rooms are still to be laid out; those that ask for light, and all of them once cables
-        // are pulled, are not to be forgotten.
-        let wanted = room.illuminance.is_some() || seen.job.project.stage != Stage::Planning;
-        if study.lights.is_empty() {
-            if !wanted {
-                continue;
-            }
-            findings.push(
-                seen.find(
-                    &list::ROOM_DARK,
-                    subject(),
-                    format!("room {} has no lights", room.id),
-                    "give it lights, unless it needs none",
-                )
-                .caused_by(Subject::new(Kind::Level, &level.id)),
-            );
-        } else if let Some(wish) = wish {
-            level_of(seen, room, study, wish.si(), findings);
+/// A room, by its position among all of the house.
+pub(super) fn check(seen: Seen<'_>, at: usize, findings: &mut Vec<Finding>) {
+    let Some(study) = seen.study.rooms.get(at) else { return };
+    let Some((level, room)) = seen.index.room(seen.job, &study.room) else { return };
+    let subject = || Subject::new(Kind::Room, &room.id);
+    let wish = room.illuminance.or(seen.job.settings.light.illuminance);
+    // While a house is planned rooms are still to be laid out; those that ask for light, and all of them once cables
+    // are pulled, are not to be forgotten.
+    let wanted = room.illuminance.is_some() || seen.job.project.stage != Stage::Planning;
+    if study.lights.is_empty() {
+        if !wanted {
+            return;
         }
-        spacing(seen, room, study, findings);
+        findings.push(
+            seen.find(
+                &list::ROOM_DARK,
+                subject(),
+                format!("room {} has no lights", room.id),
+                "give it lights, unless it needs none",
+            )
+            .caused_by(Subject::new(Kind::Level, &level.id)),
+        );
+    } else if let Some(wish) = wish {
+        level_of(seen, room, study, wish.si(), findings);
     }
+    spacing(seen, room, study, findings);
 }
 
 fn level_of(seen: Seen<'_>, room: &Room, study: &RoomStudy, wish: f64, findings: &mut Vec<Finding>) {

@@ -6,62 +6,51 @@ use super::{Seen, list};
 use crate::format;
 use crate::job::{Kind, Subject};
 use crate::standards::class2;
+use crate::study::OutputStudy;
 
-pub(super) fn check(seen: Seen<'_>, findings: &mut Vec<Finding>) {
-    outputs(seen, findings);
-    supply_types(seen, findings);
-}
-
-fn outputs(seen: Seen<'_>, findings: &mut Vec<Finding>) {
+/// An output: its watts and its terminals.
+pub(super) fn output(seen: Seen<'_>, output: &OutputStudy, findings: &mut Vec<Finding>) {
     let target = seen.job.settings.target_load_percent.get();
-    for output in &seen.study.outputs {
-        let subject = || Subject::new(Kind::Output, &output.output);
-        if let (Some(watts), Some(limit), Some(percent)) = (output.watts, output.limit_watts, output.percent)
-        {
-            let [watts_shown, limit_shown] = Unit::Watts.apart(watts, limit);
-            let carries = format!("output {} carries {watts_shown} of {limit_shown}", output.output);
-            let off = |down_to: f64| {
-                format!("move {} or more to another output", format::watts(Some(up(watts - down_to))))
-            };
-            if watts > limit {
-                findings.push(
-                    seen.find(&list::OVER_LIMIT, subject(), carries, off(limit))
-                        .figures(watts, limit, Unit::Watts)
-                        .over(output.ranges.as_ref().map(|ranges| &ranges.watts), false),
-                );
-            } else if percent > target {
-                let remedy = off(limit * target / 100.0);
-                findings.push(
-                    seen.find(&list::OVER_TARGET, subject(), carries, remedy)
-                        .figures(percent, target, Unit::Percent)
-                        .over(output.ranges.as_ref().map(|ranges| &ranges.percent), false),
-                );
-            }
-        }
-        let supply = seen.index.supply(seen.job, &output.output.supply);
-        let Some(part) = supply.and_then(|(_, s)| seen.index.supply_type(seen.job, &s.part)) else {
-            continue;
+    let subject = || Subject::new(Kind::Output, &output.output);
+    if let (Some(watts), Some(limit), Some(percent)) = (output.watts, output.limit_watts, output.percent) {
+        let [watts_shown, limit_shown] = Unit::Watts.apart(watts, limit);
+        let carries = format!("output {} carries {watts_shown} of {limit_shown}", output.output);
+        let off = |down_to: f64| {
+            format!("move {} or more to another output", format::watts(Some(up(watts - down_to))))
         };
-        let (runs, terminals) = (output.runs.len(), usize::from(part.terminals.get()));
-        if runs > terminals {
+        if watts > limit {
             findings.push(
-                seen.find(
-                    &list::TERMINALS,
-                    subject(),
-                    format!(
-                        "{runs} home runs are on output {}, whose terminals take {terminals}",
-                        output.output
-                    ),
-                    format!("move {} of them to another output", runs - terminals),
-                )
-                .counts(runs, terminals),
+                seen.find(&list::OVER_LIMIT, subject(), carries, off(limit))
+                    .figures(watts, limit, Unit::Watts)
+                    .over(output.ranges.as_ref().map(|ranges| &ranges.watts), false),
+            );
+        } else if percent > target {
+            let remedy = off(limit * target / 100.0);
+            findings.push(
+                seen.find(&list::OVER_TARGET, subject(), carries, remedy)
+                    .figures(percent, target, Unit::Percent)
+                    .over(output.ranges.as_ref().map(|ranges| &ranges.percent), false),
             );
         }
+    }
+    let supply = seen.index.supply(seen.job, &output.output.supply);
+    let Some(part) = supply.and_then(|(_, s)| seen.index.supply_type(seen.job, &s.part)) else { return };
+    let (runs, terminals) = (output.runs.len(), usize::from(part.terminals.get()));
+    if runs > terminals {
+        findings.push(
+            seen.find(
+                &list::TERMINALS,
+                subject(),
+                format!("{runs} home runs are on output {}, whose terminals take {terminals}", output.output),
+                format!("move {} of them to another output", runs - terminals),
+            )
+            .counts(runs, terminals),
+        );
     }
 }
 
 /// A supply type is judged once, however many of it there are.
-fn supply_types(seen: Seen<'_>, findings: &mut Vec<Finding>) {
+pub(super) fn types(seen: Seen<'_>, findings: &mut Vec<Finding>) {
     for part in &seen.job.catalogue.supplies {
         let mut supplies = seen.job.panels.iter().flat_map(|panel| &panel.supplies);
         if !supplies.any(|supply| supply.part.same(&part.id)) {

@@ -5,12 +5,14 @@
 //! changes only with what is added or taken away; a part of the study reads its own runs and what hangs on them.
 
 use crate::job::edit::Edit;
+use crate::job::wiring::Source;
 use crate::job::{Id, Index, Job, Kind, Spot, Subject};
 use crate::network::{ControlAt, FeedAt, Network};
 use std::collections::BTreeSet;
 
 /// What an edit makes stale short of everything. Wall boxes, feeds, controls and loops stand where they stood.
 #[derive(Debug, Clone, Default, PartialEq, Eq)]
+#[expect(clippy::struct_excessive_bools, reason = "each is a way of reaching by itself")]
 pub(super) struct Reach {
     /// Ceiling boxes may stand elsewhere on their loops.
     pub positions: bool,
@@ -20,6 +22,20 @@ pub(super) struct Reach {
     pub sums: bool,
     /// Parts of the network, as it was, with something changed in them.
     pub parts: BTreeSet<usize>,
+    /// Wall boxes with something changed in them, in what hangs on them or in what comes to them.
+    pub boxes: BTreeSet<usize>,
+    /// Panels that were changed, or a supply in them.
+    pub panels: BTreeSet<usize>,
+    /// Rooms that were changed, by position among all of the house.
+    pub rooms: BTreeSet<usize>,
+    /// Groups with a link that was changed.
+    pub groups: BTreeSet<usize>,
+    /// Lengths that are reckoned from places may be others, anywhere.
+    pub places: bool,
+    /// Cables may be of other types.
+    pub cable_types: bool,
+    /// What is checked anywhere may be judged otherwise.
+    pub judged: bool,
 }
 
 /// How far an edit reached that was made to the job; index and network are those from before it. `None` is everything.
@@ -61,6 +77,7 @@ impl Before<'_> {
         match spot {
             Spot::Loop { wall_box, control, .. } | Spot::Ceiling { wall_box, control, .. } => {
                 self.control(ControlAt { wall_box, control }, reach);
+                reach.boxes.insert(wall_box);
                 Some(())
             }
             _ => None,
@@ -70,12 +87,22 @@ impl Before<'_> {
     fn set(&self, subject: &Subject, field: &str, reach: &mut Reach) -> Option<()> {
         match (subject.kind, field) {
             (Kind::Project, "units") | (Kind::Settings, _) => return None,
+            // Past planning more is asked of lengths and rooms.
+            (Kind::Project, "stage") => {
+                reach.judged = true;
+                return Some(());
+            }
+            // Who answers for a finding is put to it when all are put together.
+            (Kind::Job, "accepted") => return Some(()),
             (Kind::Project | Kind::Estimate, _) | (_, "name" | "tag" | "price" | "pack" | "bought") => {
                 return Some(());
             }
             _ => {}
         }
-        match (self.spot(subject)?, field) {
+        let spot = self.spot(subject)?;
+        reach.cable_types |= subject.kind == Kind::Cable && field == "cable";
+        self.checked(spot, field, reach);
+        match (spot, field) {
             (Spot::Panel(_), "feed") | (Spot::Room { .. }, "area") => reach.sums = true,
             (Spot::Supply { .. }, "slot")
             | (Spot::Panel(_), "slots")
@@ -115,6 +142,56 @@ impl Before<'_> {
             _ => return None,
         }
         Some(())
+    }
+
+    /// What of the checks looks at a thing beside the figures that the study has of it.
+    fn checked(&self, spot: Spot, field: &str, reach: &mut Reach) {
+        match spot {
+            Spot::Panel(at) | Spot::Supply { panel: at, .. } => {
+                reach.panels.insert(at);
+            }
+            Spot::Room { level, room } => {
+                let before = self.job.levels.iter().take(level).map(|level| level.rooms.len());
+                reach.rooms.insert(before.sum::<usize>() + room);
+            }
+            Spot::WallBox(at) => {
+                reach.boxes.insert(at);
+                reach.places |= matches!(field, "place" | "room");
+            }
+            Spot::Feed { wall_box, feed } => {
+                reach.boxes.insert(wall_box);
+                self.spliced(FeedAt { wall_box, feed }, reach);
+            }
+            Spot::Control { wall_box, .. } | Spot::Loop { wall_box, .. } | Spot::Ceiling { wall_box, .. } => {
+                reach.boxes.insert(wall_box);
+            }
+            Spot::Link { group, link } => {
+                reach.groups.insert(group);
+                let link = self.job.groups.get(group).and_then(|group| group.links.get(link));
+                for end in link.into_iter().flat_map(|link| [&link.from, &link.to]) {
+                    if let Some(Spot::Control { wall_box, .. }) = self.index.spot(Kind::Control, end) {
+                        reach.boxes.insert(wall_box);
+                    }
+                }
+            }
+            _ => {}
+        }
+    }
+
+    /// The box from which a feed goes onward holds an end of it too. From which it went before is not known any more: it
+    /// is one of those on its run.
+    fn spliced(&self, at: FeedAt, reach: &mut Reach) {
+        let feed = self.job.boxes.get(at.wall_box).and_then(|wall_box| wall_box.feeds.get(at.feed));
+        if let Some(Source::Onward(from)) = feed.map(|feed| &feed.from)
+            && let Some(Spot::Feed { wall_box, .. }) = self.index.spot(Kind::Cable, from)
+        {
+            reach.boxes.insert(wall_box);
+        }
+        let run = self.network.run_of_feed.get(&at).and_then(|&(run, _)| self.network.runs.get(run));
+        match run {
+            Some(run) => reach.boxes.extend(run.feeds.iter().map(|feed| feed.wall_box)),
+            None => reach.boxes.extend(0..self.job.boxes.len()),
+        }
     }
 
     fn feed(&self, at: FeedAt, reach: &mut Reach) {

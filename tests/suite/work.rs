@@ -67,6 +67,40 @@ fn an_edit_reaches_as_much_in_a_large_house_as_in_a_small_one() {
 }
 
 #[test]
+fn an_edit_makes_as_many_checks_anew_in_a_large_house_as_in_a_small_one() {
+    let checks = |size: usize, edit: &Edit| {
+        let mut design = Design::derive(job(size));
+        apply(&mut design.job, edit.clone()).unwrap();
+        let (checks, ()) = during(Work::Checks, || design.refresh(edit));
+        let (all, whole) = during(Work::Checks, || Design::derive(design.job.clone()));
+        assert_eq!(design.findings, whole.findings);
+        (checks, all)
+    };
+    let of = |kind: Kind, id: &str, field: &str, value: serde_json::Value| Edit::Set {
+        subject: Subject::new(kind, id),
+        field: field.into(),
+        value,
+    };
+    let first = |kind: Kind| {
+        let job = job(SMALL);
+        let (index, _) = Index::new(&job);
+        let ids: std::collections::BTreeSet<String> = index.ids(kind).map(ToString::to_string).collect();
+        ids.into_iter().next().unwrap()
+    };
+    for (edit, most) in [
+        (measured("LP0-3"), 10),
+        (of(Kind::Fixture, &first(Kind::Fixture), "fixture", serde_json::Value::Null), 10),
+        (of(Kind::WallBox, &first(Kind::WallBox), "name", "by the door".into()), 2),
+        (of(Kind::Supply, &first(Kind::Supply), "slot", serde_json::Value::Null), 3),
+    ] {
+        let ((small, all), (large, all_large)) = (checks(SMALL, &edit), checks(LARGE, &edit));
+        assert_eq!(small, large, "{edit:?}");
+        assert!(small <= most, "{edit:?}: {small} of {all}");
+        assert!(all_large > 5 * all, "all of them go with the house: {all} and {all_large}");
+    }
+}
+
+#[test]
 fn a_key_in_the_runs_builds_the_rows_on_the_screen_and_no_more() {
     for size in [SMALL, LARGE] {
         let app = App::new(Design::derive(job(size)), "house.ron", Box::new(NoLedger));
