@@ -34,8 +34,9 @@ impl Design {
     pub fn refresh(&mut self, edit: &Edit) -> bool {
         if let Some(reach) = reach::of(edit, &self.job, &self.index, &self.network) {
             let stand = !reach.positions && !reach.checks.every_room;
+            let open = self.is_open();
             self.refresh_within(reach);
-            stand
+            stand && open == self.is_open()
         } else {
             (self.index, _) = Index::new(&self.job);
             self.network = Network::new(&self.job, &self.index);
@@ -43,6 +44,11 @@ impl Design {
             self.check();
             false
         }
+    }
+
+    /// Whether anything in the house is still open, which is shown from where to where.
+    pub fn is_open(&self) -> bool {
+        self.study.parts.iter().any(|part| part.open.is_some())
     }
 
     fn refresh_within(&mut self, mut reach: reach::Reach) {

@@ -206,9 +206,9 @@ pub(super) fn link(trials: &mut Trials<'_>) -> Option<Remedy> {
     let moves = joined(design, [&group.main, &control.id]);
     cables.iter().find_map(|cable| {
         moves.iter().find_map(|(run, output)| {
-            let moved = set(Kind::Cable, run, "from", json!({"Output": output.to_string()}));
+            let landing = set(Kind::Cable, run, "from", json!({"Output": output.to_string()}));
             let text = format!("{}, and move home run {run} to output {output}", text(cable));
-            trials.plain(text, Edit::Together(vec![insert(cable), moved]))
+            trials.plain(text, Edit::Together(vec![insert(cable), landing]))
         })
     })
 }
@@ -218,10 +218,8 @@ pub(super) fn link(trials: &mut Trials<'_>) -> Option<Remedy> {
 pub(super) fn home_again_of_like_volts(trials: &mut Trials<'_>) -> Option<Remedy> {
     let design = trials.design;
     let wired = part::loop_of(trials)?;
-    let (_, from) = match trials.spot()? {
-        Spot::Loop { wall_box, control, .. } => ((), &design.job.boxes[wall_box].controls[control].id),
-        _ => return None,
-    };
+    let Spot::Loop { wall_box, control, .. } = trials.spot()? else { return None };
+    let from = &design.job.boxes[wall_box].controls[control].id;
     let runs = [home_run_of(design, from)?, home_run_of(design, wired.returns_to.as_ref()?)?];
     let volts = |output: Option<&OutputRef>| {
         let output = output?;

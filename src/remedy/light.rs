@@ -159,7 +159,7 @@ fn more(trials: &mut Trials<'_>) -> Option<Remedy> {
 }
 
 /// The fixture that hangs most often in the house, of those with lumens first.
-fn usual<'a>(design: &'a Design) -> Option<&'a FixtureType> {
+fn usual(design: &Design) -> Option<&FixtureType> {
     let boxes =
         design.job.boxes.iter().flat_map(|b| &b.controls).flat_map(|c| &c.loops).flat_map(|l| &l.ceiling);
     let held: Vec<&Id> = boxes.filter_map(|held| held.fixture.as_ref()).collect();

@@ -11,7 +11,7 @@ use crate::format::{self, Quantity, Text};
 use crate::job::wiring::Source;
 use crate::job::{Kind, Subject};
 use crate::network::{ControlAt, FeedAt, Lengths, LoopAt, NetworkFlaw};
-use crate::study::LightStudy;
+use crate::study::{LightStudy, Of, Range, RunStudy};
 use std::collections::HashMap;
 
 /// What an entry stands for, by position.
@@ -91,14 +91,19 @@ pub fn columns() -> Vec<Column> {
     ]
 }
 
-/// The widest cells that are to be expected, since rows are made only as they are shown.
-pub fn widest() -> Row {
+/// The widest cells that are to be expected, since rows are made only as they are shown. Where something is open watts
+/// and drop are as wide as from and to at any width of screen, volts where there is room.
+pub fn widest(design: &Design) -> Row {
+    let open = design.is_open();
+    let range =
+        Range { least: 98.99, most: 99.99, exact: true, least_choice: Vec::new(), most_choice: Vec::new() };
+    let [watts, percent] = if open { [1_000_000.9, 999_999.9] } else { [9999.9, 99.9] };
     Row::new(vec![
         Cell::text("w".repeat(70)),
         Cell::text("HR-0000 18-5 1000'11"),
-        Cell::watts(9999.9),
-        Cell::volts(99.99),
-        Cell::percent(99.9),
+        Cell::watts(watts),
+        Cell::volts(99.99).over(open.then_some(&range)),
+        Cell::percent(percent),
         Cell::text("!!"),
     ])
 }
@@ -193,7 +198,11 @@ fn box_cells(design: &Design, at: usize) -> Vec<Cell> {
     vec![
         Cell::from(format!("{} {}", wall_box.id, wall_box.name)),
         Cell::from(on),
-        if home.is_empty() { Cell::Blank } else { Cell::watts(watts) },
+        match home.as_slice() {
+            [] => Cell::Blank,
+            [(_, study)] => source_watts(study),
+            _ => Cell::watts(watts),
+        },
         if wall_box.feeds.is_empty() { Cell::Blank } else { Cell::volts(volts) },
         Cell::Blank,
     ]
@@ -214,7 +223,7 @@ fn feed_cells(design: &Design, at: FeedAt) -> Vec<Cell> {
     let place = design.network.run_of_feed.get(&at);
     let study = place.and_then(|&(run, position)| Some((position, design.study.run(&design.network, run)?)));
     let (watts, volts) = match study {
-        Some((0, study)) => (Cell::watts(study.source_watts), study.feed_volts.first().and_then(|v| v.1)),
+        Some((0, study)) => (source_watts(study), study.feed_volts.first().and_then(|v| v.1)),
         Some((position, study)) => (Cell::Blank, study.feed_volts.get(position).and_then(|v| v.1)),
         None => (Cell::Blank, None),
     };
@@ -224,9 +233,14 @@ fn feed_cells(design: &Design, at: FeedAt) -> Vec<Cell> {
         Cell::from(format!("{} {kind} from {from}", feed.id)),
         Cell::from(format!("{} {length}", feed.cable)),
         watts,
-        Cell::volts(volts),
+        Cell::volts(volts).over(study.and_then(|(position, study)| study.range(Of::FeedVolts(position)))),
         Cell::percent(lost),
     ]
+}
+
+/// The watts that a run takes from its output, from and to where something on it is open.
+fn source_watts(study: &RunStudy) -> Cell {
+    Cell::watts(study.source_watts).over(study.range(Of::SourceWatts))
 }
 
 /// The length of a cable of the outline, where it is known.
@@ -296,28 +310,37 @@ fn loop_cells(design: &Design, at: LoopAt) -> Vec<Cell> {
     ]
 }
 
+fn study_of(design: &Design, at: ControlAt) -> Option<&RunStudy> {
+    let run = design.network.run_of_control.get(&at);
+    run.and_then(|&run| design.study.run(&design.network, run))
+}
+
 fn lights_of(design: &Design, at: LoopAt) -> Vec<&LightStudy> {
-    let run = design.network.run_of_control.get(&at.control);
-    let study = run.and_then(|&run| design.study.run(&design.network, run));
-    study.map(|study| study.lights.iter().filter(|light| light.at == at).collect()).unwrap_or_default()
+    study_of(design, at.control)
+        .map(|study| study.lights.iter().filter(|light| light.at == at).collect())
+        .unwrap_or_default()
 }
 
 fn ceiling_cells(design: &Design, at: LoopAt, ceiling: usize) -> Vec<Cell> {
     let (wall_box, _, run) = super::names::loop_at(design, at);
     let entry = &run.ceiling[ceiling];
-    let light = lights_of(design, at).into_iter().find(|light| light.ceiling == ceiling);
+    let study = study_of(design, at.control);
+    let place = |study: &RunStudy| study.lights.iter().position(|l| l.at == at && l.ceiling == ceiling);
+    let place = study.and_then(|study| Some((study, place(study)?)));
+    let light = place.map(|(study, place)| &study.lights[place]);
+    let range = |of: fn(usize) -> Of| place.and_then(|(study, place)| study.range(of(place)));
     let string = light.is_some_and(|light| light.volts.is_some() && light.drop_percent.is_none());
     let holds = crate::job::open::lit(&design.job, &design.index, wall_box, run, entry);
     let figure = |cell: Cell| if holds { cell } else { Cell::Blank };
     vec![
         Cell::from(format!("{} {}", entry.id, fixture_of(design, wall_box, run, entry))),
         Cell::Blank,
-        figure(Cell::watts(light.and_then(|light| light.watts))),
-        figure(Cell::volts(light.and_then(|light| light.volts))),
+        figure(Cell::watts(light.and_then(|light| light.watts)).over(range(Of::Watts))),
+        figure(Cell::volts(light.and_then(|light| light.volts)).over(range(Of::Volts))),
         if string {
             Cell::text("series")
         } else {
-            figure(Cell::percent(light.and_then(|light| light.drop_percent)))
+            figure(Cell::percent(light.and_then(|light| light.drop_percent)).over(range(Of::DropPercent)))
         },
     ]
 }

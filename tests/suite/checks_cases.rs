@@ -276,7 +276,9 @@ fn where_some_open_choice_may_collapse_nothing_is_said_to_be_fine() {
     // the 576 / (4 R) = 123.55 W that it carries, at 12 to 13 V; thirteen of 0.9 A leave 24 - 11.7 R = 10.4 V. The larger
     // of both at each of the volts has no solution, and 8,192 combinations are more than are tried one by one.
     let lights = |held: &dyn Fn(usize) -> String| -> String {
-        (1..=13).map(|at| format!("(id: \"N{at}\", leg: \"0'1\", {}),", held(at))).collect()
+        let each: Vec<String> =
+            (1..=13).map(|at| format!("(id: \"N{at}\", leg: \"0'1\", {}),", held(at))).collect();
+        each.concat()
     };
     let of_lights = |held: &dyn Fn(usize) -> String| {
         let ceiling = format!("ceiling: [{}", lights(held));

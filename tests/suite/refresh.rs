@@ -49,6 +49,17 @@ fn ids(job: &Job, kind: Kind) -> Vec<String> {
     ids.into_iter().collect()
 }
 
+/// Some of what is found, answered for.
+fn accepted(job: &Job, number: u16) -> Value {
+    let found = Design::derive(job.clone()).findings;
+    let some = found.iter().step_by(usize::from(number % 3) + 1);
+    some.map(|f| {
+        json!({"code": f.code, "subject": {"kind": f.subject.kind, "id": f.subject.id}, "by": "R. Quill",
+            "reason": "seen", "found": f.found})
+    })
+    .collect()
+}
+
 /// An edit of each field that a refresh takes for less than everything, and of some that it does not.
 fn field_edit(
     job: &Job,
@@ -64,7 +75,7 @@ fn field_edit(
     let of = |kind: Kind, field: &str, value: Value| set(kind, &pick(kind, first), field, value);
     let length = json!(format!("{}'{}", number % 90 + 1, number % 12));
     let place = json!({"x": format!("{}'", number % 50), "y": format!("{}'", number % 31), "height": "4'"});
-    match what % 24 {
+    match what % 34 {
         0 => of(Kind::WallBox, "place", place),
         1 => of(Kind::WallBox, "room", json!(pick(Kind::Room, second))),
         2 => of(
@@ -98,6 +109,35 @@ fn field_edit(
         20 => of(Kind::Room, "ceiling", length),
         21 => of(Kind::Supply, "part", json!(pick(Kind::SupplyType, second))),
         22 => of(Kind::Panel, "place", place),
+        23 => set(
+            Kind::Project,
+            "project",
+            "stage",
+            json!(["Planning", "RoughIn", "Trim"][usize::from(number % 3)]),
+        ),
+        24 => set(Kind::Job, "job", "accepted", accepted(job, number)),
+        25 => of(Kind::Room, "area", json!(format!("{} ft2", number % 300 + 1))),
+        26 => {
+            of(Kind::Panel, "feed", json!({"volts": 120, "breaker_amps": f64::from(number % 40) / 2.0 + 0.5}))
+        }
+        27 => of(Kind::WallBox, "part", json!(pick(Kind::BoxType, second))),
+        28 => of(Kind::Fixture, "open", json!([pick(Kind::FixtureType, second)])),
+        29 => of(Kind::Fixture, "fixture", Value::Null),
+        30 => {
+            let links: Vec<String> =
+                job.groups.iter().flat_map(|group| &group.links).map(|link| link.id.to_string()).collect();
+            let id = if links.is_empty() { "none-such".to_owned() } else { first.get(&links).clone() };
+            let value =
+                [length, json!(pick(Kind::CableType, second)), json!(pick(Kind::ConductorPlan, second))];
+            let at = usize::from(number % 3);
+            set(Kind::Cable, &id, ["measured", "cable", "plan"][at], value[at].clone())
+        }
+        // An edit that reaches the boxes at both ends of what goes onward, and one that is far from it.
+        31 => Edit::Together(vec![
+            of(Kind::Cable, "from", json!({"Onward": pick(Kind::Cable, second)})),
+            set(Kind::Fixture, &pick(Kind::Fixture, second), "place", place),
+        ]),
+        32 => set(Kind::Settings, "settings", "ground_conductor", json!(number.is_multiple_of(2))),
         _ => Edit::Together(vec![
             of(Kind::Cable, "path", json!("Returned")),
             of(Kind::Cable, "returns_to", json!(pick(Kind::Control, second))),

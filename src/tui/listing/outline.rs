@@ -16,7 +16,7 @@ impl Listing {
         order: Option<Order>,
     ) -> Self {
         let columns = outline::columns();
-        let table = Table::new("runs", "Runs", columns.clone()).with_rows(vec![outline::widest()]);
+        let table = Table::new("runs", "Runs", columns.clone()).with_rows(vec![outline::widest(design)]);
         let widths = Widths::of(&table, design.job.project.units);
         let mut entries = outline::entries(design);
         if let Some(order) = order {
