@@ -50,7 +50,7 @@ fn deck(circuits: &[Circuit]) -> String {
 
 /// Seconds that the simulator says its own analysis of the house took, and the farthest its volts at the last node of
 /// each circuit are from ours.
-pub fn simulated(design: &Design) -> Option<(f64, f64)> {
+pub(crate) fn simulated(design: &Design) -> Option<(f64, f64)> {
     if !is_there("ngspice") {
         return None;
     }
@@ -89,10 +89,10 @@ pub fn simulated(design: &Design) -> Option<(f64, f64)> {
 }
 
 /// What a program sends to a terminal of 80x24: first frame, a row down, a page down.
-pub struct Traffic {
-    pub first: usize,
-    pub row: usize,
-    pub page: usize,
+pub(crate) struct Traffic {
+    pub(crate) first: usize,
+    pub(crate) row: usize,
+    pub(crate) page: usize,
 }
 
 fn sent(output: &Receiver<usize>) -> usize {
@@ -105,7 +105,7 @@ fn sent(output: &Receiver<usize>) -> usize {
 }
 
 /// Measures a program of a terminal on a file of many lines; `None` where it is not there.
-pub fn traffic(program: &str, args: &[&str], keys: [&str; 2], quit: &str) -> Option<Traffic> {
+pub(crate) fn traffic(program: &str, args: &[&str], keys: [&str; 2], quit: &str) -> Option<Traffic> {
     if !is_there(program) {
         return None;
     }

@@ -253,9 +253,9 @@ fn simulator(report: &mut Report, design: &Design) {
 /// What two programs of a terminal send for a list of as many lines as the largest house.
 fn programs() {
     let file = tempfile::NamedTempFile::new().unwrap();
-    let lines: String =
+    let lines: Vec<String> =
         (0..10_000).map(|line| format!("{line:6} a line of about as many words as a row has\n")).collect();
-    std::fs::write(file.path(), lines).unwrap();
+    std::fs::write(file.path(), lines.concat()).unwrap();
     let path = file.path().display().to_string();
     for (program, keys, quit) in [("less", ["j", " "], "q"), ("nano", ["\x1b[B", "\x1b[6~"], "\x18")] {
         match peers::traffic(program, &[&path], keys, quit) {
