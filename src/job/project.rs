@@ -9,8 +9,8 @@ use std::fmt;
 pub struct Format(pub u32, pub u32);
 
 impl Format {
-    /// The format this program writes. It is in flux until it reaches (1, 0).
-    pub const CURRENT: Self = Self(0, 1);
+    /// The format this program writes. Files of (1, 0) and later read for ever.
+    pub const CURRENT: Self = Self(1, 0);
 }
 
 impl fmt::Display for Format {

@@ -25,7 +25,7 @@ pub fn table(design: &Design) -> Table {
         Column::text("about", "what it is").width(14, 60).grow(),
         Column::figure("needed", "needed").width(6, 10),
         Column::figure("price", "price").width(6, 9),
-        Column::text("per", "per").width(4, 8).yields(1),
+        Column::text("per", "per").width(6, 8).yields(1),
     ];
     let buying = Buying::of(design);
     let heading = Row::new(vec![
@@ -57,7 +57,7 @@ pub fn table(design: &Design) -> Table {
     });
     table = table.with_section(Section::headed("Panels", panels.collect()));
     let groups = job.groups.iter().flat_map(|group| {
-        let about = format!("main {}, {} remote points", group.main, group.remotes.len());
+        let about = format!("main {}, {}", group.main, counted(group.remotes.len(), "remote point"));
         let links = group.links.iter().map(|link| {
             row(
                 Kind::Cable,
@@ -102,7 +102,7 @@ pub fn table(design: &Design) -> Table {
     table = table.with_section(Section::headed("Controls", controls.collect()));
     let boxes = parts.boxes.iter().map(|e| {
         let volume = e.volume.map_or_else(|| "volume ?".to_owned(), |volume| volume.to_string());
-        let about = format!("{} gangs, {volume}", e.gangs);
+        let about = format!("{}, {volume}", counted(usize::from(e.gangs.get()), "gang"));
         buying.piece(row(Kind::BoxType, &e.id, &e.name, about), e.price, e.pack)
     });
     table = table.with_section(Section::headed("Boxes", boxes.collect()));
@@ -209,7 +209,9 @@ fn load_words(load: &Load) -> String {
 
 /// What a small part is counted by, and its price.
 fn small_part(part: &SmallPart) -> String {
-    let price = part.price.map_or_else(|| "price ?".to_owned(), |price| price.to_string());
-    let pack = part.pack.map_or_else(String::new, |pack| format!(" for {pack}"));
-    format!("{} for each {}, {price}{pack}", part.count, spoken(&format!("{:?}", part.per)))
+    format!("{} for each {}", part.count, spoken(&format!("{:?}", part.per)))
+}
+
+fn counted(count: usize, what: &str) -> String {
+    format!("{count} {what}{}", if count == 1 { "" } else { "s" })
 }

@@ -10,7 +10,7 @@ use studbay::terminal::KeyCode;
 use studbay::units::Length;
 
 /// The job `studbay new` writes has one run; this is nothing but its name.
-const EMPTY: &str = "(format: (0, 1), project: (title: \"House\"))";
+const EMPTY: &str = "(format: (1, 0), project: (title: \"House\"))";
 
 fn names(desk: &Desk) -> Vec<&str> {
     desk.job().levels.iter().flat_map(|level| &level.rooms).map(|room| room.name.as_str()).collect()

@@ -39,8 +39,8 @@ const MISTAKES: &[(&str, &str, &str)] = &[
     ("volts_exchanged", "least: 20, most: 28", "least: 28, most: 20"),
     ("bad_id", "id: \"B1\"", "id: \"B 1\""),
     ("unclosed", "levels: [", "levels: ("),
-    ("newer", "format: (0, 1)", "format: (9, 0)"),
-    ("no_job", "format: (0, 1),", ""),
+    ("newer", "format: (1, 0)", "format: (9, 0)"),
+    ("no_job", "format: (1, 0),", ""),
     ("field_twice", "slots: 8,", "slots: 8, slots: 8,"),
     ("bad_output", "Output(\"PS1.1\")", "Output(\"PS1\")"),
 ];
@@ -58,7 +58,7 @@ fn each_mistake_is_named_with_its_place_and_what_was_meant() {
         ("empty", ""),
         ("binary", "\u{0}\u{1}PK"),
         ("words", "Dear Sir"),
-        ("too_early", "(format: (0, 1), project: (title: \"x\""),
+        ("too_early", "(format: (1, 0), project: (title: \"x\""),
     ] {
         let error = read::from_str("house.ron", text).expect_err(name);
         said.extend([name, "\n", &error.to_string(), "\n\n"]);

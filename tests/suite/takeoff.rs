@@ -196,7 +196,7 @@ fn an_empty_box_is_not_cut_and_a_string_is_opened_where_a_fixture_is() {
             r#"boxes: [(id: "B1", room: "R1", feeds: [(id: "HR1", from: Panel("P1"), cable: "c")], controls: [
             (id: "B1a", part: "{control}", loops: [(id: "W1", cable: "c", path: Returned, {boxes})])])]"#
         );
-        let parts = r#"(format: (0, 1), project: (title: ""), catalogue: (
+        let parts = r#"(format: (1, 0), project: (title: ""), catalogue: (
             plans: [(id: "p", conductors: [(name: "1", function: Positive), (name: "2", function: Negative)])],
             cables: [(id: "c", gauge: 18, conductors: 2, plan: "p")],
             fixtures: [(id: "f", load: String(volts: 9)), (id: "t", colour: Tunable, load: String(volts: 9, second_volts: 9))],

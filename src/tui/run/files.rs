@@ -61,7 +61,7 @@ mod tests {
         assert!(gone.contains("gone.ron") && gone.contains("No such file"), "{gone}");
         let is_folder = format!("{:#}", text_of(folder.path(), 100).unwrap_err());
         assert!(is_folder.contains("folder"), "{is_folder}");
-        store::create(&named("bad.ron"), b"(format: (0, 1), levels: 3)").unwrap();
+        store::create(&named("bad.ron"), b"(format: (1, 0), levels: 3)").unwrap();
         let bad = format!("{:#}", other_job(&named("bad.ron")).unwrap_err());
         assert!(bad.contains("bad.ron"), "{bad}");
         store::create(&named("long.csv"), &[b'x'; 101]).unwrap();

@@ -8,7 +8,7 @@ use studbay::job::{Id, Job, read};
 use studbay::units::Length;
 
 /// The job a person begins with, in its file.
-pub(super) const EMPTY: &str = "(format: (0, 1), project: (title: \"House on Alder Way\"))\n";
+pub(super) const EMPTY: &str = "(format: (1, 0), project: (title: \"House on Alder Way\"))\n";
 
 /// The rooms with their areas in square feet.
 const ROOMS: [(&str, u32); 10] = [
