@@ -102,7 +102,7 @@ pub fn table(design: &Design) -> Table {
     table = table.with_section(Section::headed("Controls", controls.collect()));
     let boxes = parts.boxes.iter().map(|e| {
         let volume = e.volume.map_or_else(|| "volume ?".to_owned(), |volume| volume.to_string());
-        let about = format!("{}, {volume}", counted(usize::from(e.gangs.get()), "gang"));
+        let about = format!("{}, {volume}", counted(usize::from(e.gangs), "gang"));
         buying.piece(row(Kind::BoxType, &e.id, &e.name, about), e.price, e.pack)
     });
     table = table.with_section(Section::headed("Boxes", boxes.collect()));
