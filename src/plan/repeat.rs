@@ -1,6 +1,6 @@
 //! Copies anything with everything in it under new ids, beside itself or into other rooms, levels, boxes.
 //!
-//! Ids and names of copies follow the rule in [`super::ids`]; in another room a wall box and its lights take the letters
+//! Ids and names of copies follow the rule in `job::ids`; in another room a wall box and its lights take the letters
 //! of that room and the box keeps its name. Places shift by the offset, once more for each copy; into another room by
 //! what lies between the corners of both, and where a corner is not known the copy has no place. What was measured,
 //! what stands on flags and what happened on site stays with the original. What goes onward from, or lands on, something

@@ -8,11 +8,19 @@ use crate::job::wiring::OutputRef;
 use crate::job::{Id, Kind, Subject};
 use crate::plan::balance::{Dark, FreeSupply, Move, NewSupply, OutputLoad, Proposal, Question};
 
-/// Every output that is used today or then, side by side, with what leaves it and what comes.
+/// Every output that is used today or then, side by side, with what leaves it and what comes: those that change first.
 pub fn table(design: &Design, proposal: &Proposal) -> Table {
     let target = design.job.settings.target_load_percent.get();
-    let rows = proposal.outputs.iter().map(|output| row(proposal, output, target)).collect();
-    Table::new(
+    let (changed, same): (Vec<_>, Vec<_>) =
+        proposal.outputs.iter().partition(|output| is_changed(proposal, output));
+    let rows = |of: Vec<&OutputLoad>| of.into_iter().map(|output| row(proposal, output, target)).collect();
+    let sections = if changed.is_empty() || same.is_empty() {
+        let all = if same.is_empty() { changed } else { same };
+        vec![Section { rows: rows(all), ..Section::default() }]
+    } else {
+        vec![Section::headed("wires move", rows(changed)), Section::headed("as today", rows(same))]
+    };
+    let table = Table::new(
         "balance",
         "Balance",
         vec![
@@ -23,8 +31,14 @@ pub fn table(design: &Design, proposal: &Proposal) -> Table {
             Column::bar("percent", "then, % of limit").width(21, 34),
             Column::text("moves", "out and in").width(12, 60).yields(1).grow(),
         ],
-    )
-    .with_section(Section { rows, ..Section::default() })
+    );
+    sections.into_iter().fold(table, Table::with_section)
+}
+
+/// Whether a run leaves an output or comes to it.
+fn is_changed(proposal: &Proposal, output: &OutputLoad) -> bool {
+    let here = |name: &str| name.eq_ignore_ascii_case(&output.output);
+    proposal.moves.iter().any(|one| here(&one.to) || one.from.as_deref().is_some_and(here))
 }
 
 fn row(proposal: &Proposal, output: &OutputLoad, target: f64) -> Row {
@@ -42,12 +56,18 @@ fn row(proposal: &Proposal, output: &OutputLoad, target: f64) -> Row {
     .flatten()
     .collect();
     let there = output.today_watts.is_some();
+    // What is searched with is rounded up; an output that keeps its runs keeps its figures.
+    let [watts, percent] = if there && !is_changed(proposal, output) {
+        [output.today_watts, output.today_percent]
+    } else {
+        [Some(output.watts), Some(output.percent)]
+    };
     Row::new(vec![
         Cell::text(output.output.as_str()),
         if there { Cell::watts(output.today_watts) } else { Cell::text("new") },
         if there { Cell::percent(output.today_percent) } else { Cell::Blank },
-        Cell::watts(output.watts),
-        Cell::bar(output.percent, target),
+        Cell::watts(watts),
+        Cell::bar(percent, target),
         Cell::from(words.join("; ")),
     ])
     .about(Subject::new(Kind::Output, &output.output))
@@ -80,6 +100,20 @@ pub fn spread_line(proposal: &Proposal) -> String {
             format!("on one supply alone: {n} of the rooms, levels and ways out; fewest possible {least}")
         }
     }
+}
+
+/// How many home runs move and how rooms and ways out hang then, in one line; none if nothing moves.
+pub fn moves_line(proposal: &Proposal) -> Option<String> {
+    if proposal.moves.is_empty() {
+        return None;
+    }
+    let moves = count_of(proposal.moves.len(), "home run moves", "home runs move");
+    let alone = match proposal.unspread {
+        0 => "none of its rooms or ways out".to_owned(),
+        n => count_of(n, "room, level or way out", "rooms, levels and ways out"),
+    };
+    let hang = if proposal.unspread > 1 { "hang" } else { "hangs" };
+    Some(format!("{moves}, {} landed; {alone} {hang} on one supply", proposal.landed_moves))
 }
 
 /// What is proved of it.

@@ -47,6 +47,10 @@ pub(super) fn draw(app: &mut App, area: Rect, buffer: &mut Buffer) -> Option<Pos
         line(buffer, &part, Style::new());
     }
     line(buffer, &state(desk), Style::new());
+    let moves = desk.proposal.as_ref().filter(|own| own.feasible).and_then(proposal::moves_line);
+    for part in moves.iter().flat_map(|text| Text::from(text.as_str()).wrapped(usize::from(area.width))) {
+        line(buffer, &part, Style::new());
+    }
     for row in curve(desk, usize::from(area.width)) {
         line(buffer, &row, Style::new());
     }
