@@ -1,6 +1,6 @@
 //! What helps against the finding under the cursor, tried out aside so that no key waits for it.
 
-use crate::checks::Finding;
+use crate::checks::{Finding, Severity};
 use crate::design::Design;
 use crate::job::Subject;
 use crate::remedy::remedies;
@@ -36,9 +36,12 @@ impl Tries {
         self.known.get(&key(finding)).map(Vec::as_slice).unwrap_or_default()
     }
 
-    /// What is to be tried against a finding, if it was not yet and nobody answers for it.
+    /// What is to be tried against a finding, if it was not yet and nobody answers for it;
+    /// advice is not.
     pub(super) fn trial(&self, design: &Design, finding: &Finding) -> Option<Trial> {
-        let wanted = finding.accepted.is_none() && !self.known.contains_key(&key(finding));
+        // Advice is mostly to be thought about, not mended; the command line tries it all the same.
+        let mends = finding.severity != Severity::Advice && finding.accepted.is_none();
+        let wanted = mends && !self.known.contains_key(&key(finding));
         wanted.then(|| Trial { design: design.clone(), finding: finding.clone(), change: self.change })
     }
 
