@@ -34,9 +34,7 @@ pub(super) fn too_much(text: &str) -> Option<(Position, String)> {
                     b'"' => end_of_string(bytes, at),
                     _ => raw_string(text, start).unwrap_or(at),
                 };
-                // An escape counts as what is typed for it; nobody types texts near the limit.
-                if at - start > MOST_CHARACTERS && text.get(start..at)?.chars().count() > MOST_CHARACTERS + 2
-                {
+                if at - start > MOST_CHARACTERS && characters(text.get(start..at)?) > MOST_CHARACTERS + 2 {
                     break (start, format!("a text is longer than {MOST_CHARACTERS} characters"));
                 }
             }
@@ -59,6 +57,25 @@ pub(super) fn too_much(text: &str) -> Option<(Position, String)> {
         }
     };
     Some((Position::of_byte(text, found.0), found.1))
+}
+
+/// The characters a text stands for, and those around it. What was typed may hold signs that can only be written as
+/// escapes, and as many of those must be read again as were taken.
+fn characters(written: &str) -> usize {
+    let escapes = written.starts_with('"');
+    let mut rest = written.chars();
+    let mut count = 0;
+    while let Some(first) = rest.next() {
+        count += 1;
+        if first == '\\' && escapes {
+            match rest.next() {
+                Some('u') => drop(rest.by_ref().find(|c| *c == '}' || *c == '"')),
+                Some('x') => drop(rest.nth(1)),
+                _ => {}
+            }
+        }
+    }
+    count
 }
 
 fn after(text: &str, at: usize, end: &str) -> usize {
@@ -134,6 +151,11 @@ mod tests {
         let raw = |length: usize| format!("(a: r#\"{}\"{}\"#)", "x".repeat(3), "x".repeat(length));
         assert_eq!(at(&raw(900)), None);
         assert_eq!(at(&raw(1100)), Some((1, 5)));
+        let escaped = |escape: &str, length: usize| format!("(a: \"{}\")", escape.repeat(length));
+        for escape in ["\\u{1b}", "\\x1b", "\\n", "\\\\"] {
+            assert_eq!(at(&escaped(escape, MOST_CHARACTERS)), None, "{escape}");
+            assert_eq!(at(&escaped(escape, MOST_CHARACTERS + 1)), Some((1, 5)), "{escape}");
+        }
         let list = |length: usize| format!("[{}]", "x,".repeat(length));
         assert_eq!(at(&list(MOST_ENTRIES)), None);
         assert_eq!(at(&list(MOST_ENTRIES + 1)), Some((1, 2 * MOST_ENTRIES + 3)));

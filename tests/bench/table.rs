@@ -1,12 +1,14 @@
 //! One command that says what everything costs at four sizes of house, and how that grows:
 //! `cargo bench --bench table`.
 //!
-//! Times are medians of a thread's own time on this machine; counts of work are the same on any. Growth is the figure over that of the size
-//! before, so that 10 is linear and 1 does not depend on the size. `STUDBAY_LARGEST=1000` leaves out larger houses.
+//! Times are medians of a thread's own time on this machine; counts of work are the same on any. Growth is the figure
+//! over that of the size before, so that 10 is linear and 1 does not depend on the size. `STUDBAY_LARGEST=1000` leaves out
+//! larger houses. What it is at goes to standard error, since some of it takes minutes.
 #![allow(
     clippy::unwrap_used,
     clippy::expect_used,
     clippy::print_stdout,
+    clippy::print_stderr,
     clippy::cast_precision_loss,
     reason = "it says what it measures, and may stop where something is not as it should be"
 )]
@@ -55,6 +57,7 @@ struct Report {
 impl Report {
     fn add(&mut self, what: impl Into<String>, unit: &'static str, figure: f64) {
         let what = what.into();
+        eprintln!("{what}: {figure:.1} {unit}");
         match self.lines.iter_mut().find(|line| line.what == what) {
             Some(line) => line.figures.push(figure),
             None => self.lines.push(Line { what, unit, figures: vec![figure] }),
@@ -294,6 +297,7 @@ fn main() {
         std::env::var("STUDBAY_LARGEST").ok().and_then(|n| n.parse().ok()).unwrap_or(usize::MAX);
     let mut report = Report::default();
     for size in SIZES.into_iter().filter(|size| *size <= largest) {
+        eprintln!("-- {size} fixtures");
         let text = house::text(size);
         let design = stages(&mut report, &text);
         let wrong = design.findings.iter().filter(|f| f.severity == checks::Severity::Error).count();

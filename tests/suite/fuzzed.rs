@@ -9,10 +9,12 @@ use std::fs;
 
 type Target = (&'static str, fn(&[u8]));
 
-const TARGETS: [Target; 5] = [
+const TARGETS: [Target; 7] = [
     ("job", inputs::job),
     ("keys", inputs::keys),
     ("log", inputs::log),
+    ("prices", inputs::prices),
+    ("readings", inputs::readings),
     ("table", inputs::table),
     ("typed", inputs::typed),
 ];

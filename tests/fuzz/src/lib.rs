@@ -6,4 +6,4 @@
 mod inputs;
 pub mod words;
 
-pub use inputs::{job, keys, log, table, typed};
+pub use inputs::{job, keys, log, prices, readings, table, typed};

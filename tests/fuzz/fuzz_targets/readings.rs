@@ -1,0 +1,4 @@
+//! See `studbay_fuzz::readings`.
+#![no_main]
+
+libfuzzer_sys::fuzz_target!(|data: &[u8]| studbay_fuzz::readings(data));
