@@ -3,7 +3,7 @@
 mod reach;
 
 use crate::checks::{self, About, Finding, Judged, Piece};
-use crate::job::edit::Edit;
+use crate::job::edit::{Edit, Indexed};
 use crate::job::{Index, Job, Kind, Spot};
 use crate::network::Network;
 use crate::study::{Study, rooms_of};
@@ -139,6 +139,11 @@ impl Design {
     /// The position of a room among those of all levels.
     fn index_of_room(&self, level: usize, room: usize) -> usize {
         self.job.levels.iter().take(level).map(|level| level.rooms.len()).sum::<usize>() + room
+    }
+
+    /// The job to be edited, its things found by the index.
+    pub const fn editable(&mut self) -> Indexed<'_> {
+        Indexed { job: &mut self.job, index: &self.index }
     }
 
     /// Derives everything from a job that was read or edited without error.

@@ -113,6 +113,56 @@ pub enum EditError {
     Refers(String),
 }
 
+/// What edits are applied to: a job by itself, or one with its index beside it.
+pub trait Editable {
+    /// Applies an edit and gives the one that takes it back, as [`apply`] does.
+    ///
+    /// # Errors
+    /// Those of [`apply`].
+    fn apply(&mut self, edit: Edit) -> Result<Edit, EditError>;
+}
+
+impl Editable for Job {
+    fn apply(&mut self, edit: Edit) -> Result<Edit, EditError> {
+        apply(self, edit)
+    }
+}
+
+/// A job with an index of it, by which things are found without going through the house. The index may be of the job as
+/// it was before other edits: what it says is believed only where the thing is found there.
+#[derive(Debug)]
+pub struct Indexed<'a> {
+    /// The job.
+    pub job: &'a mut Job,
+    /// Where its things stand, or stood.
+    pub index: &'a Index,
+}
+
+impl Editable for Indexed<'_> {
+    fn apply(&mut self, edit: Edit) -> Result<Edit, EditError> {
+        applied(self.job, Look::Up(self.index), edit)
+    }
+}
+
+/// How a thing is found.
+#[derive(Debug, Clone, Copy)]
+enum Look<'a> {
+    /// Through the whole job.
+    Through,
+    /// In an index first.
+    Up(&'a Index),
+}
+
+impl Look<'_> {
+    fn find(self, job: &Job, kind: Kind, id: &Id) -> Option<Spot> {
+        let known = match self {
+            Self::Through => None,
+            Self::Up(index) => index.spot(kind, id),
+        };
+        known.filter(|&spot| index::stands_at(job, spot, id)).or_else(|| index::find(job, kind, id))
+    }
+}
+
 /// Applies an edit to a job that hangs together and gives the edit that takes it back.
 ///
 /// The whole job is checked again only where the change itself does not show that nothing can have come loose.
@@ -121,13 +171,17 @@ pub enum EditError {
 /// [`EditError`] when the thing is not there, the value does not fit, or the job would no longer hang together; the
 /// job is then unchanged.
 pub fn apply(job: &mut Job, edit: Edit) -> Result<Edit, EditError> {
-    let inverse = apply_unchecked(job, edit)?;
-    if sound::holds(job, &inverse) {
+    applied(job, Look::Through, edit)
+}
+
+fn applied(job: &mut Job, look: Look<'_>, edit: Edit) -> Result<Edit, EditError> {
+    let inverse = changed(job, look, edit)?;
+    if sound::holds(job, look, &inverse) {
         return Ok(inverse);
     }
     if let Err(error) = verify(job) {
         // Taking back what was just done cannot fail: it restores the very state it was made from.
-        apply_unchecked(job, inverse)?;
+        changed(job, look, inverse)?;
         return Err(error);
     }
     Ok(inverse)
@@ -146,7 +200,7 @@ pub(super) fn verify(job: &Job) -> Result<(), EditError> {
 
 /// Applies an edit without a look at references. Ids are unique after it all the same, so that its inverse finds the
 /// same things again.
-pub(super) fn apply_unchecked(job: &mut Job, edit: Edit) -> Result<Edit, EditError> {
+fn changed(job: &mut Job, look: Look<'_>, edit: Edit) -> Result<Edit, EditError> {
     if let Edit::Set { value, .. } | Edit::Insert { value, .. } = &edit
         && let Some(what) = limits::too_much_of(value)
     {
@@ -154,11 +208,11 @@ pub(super) fn apply_unchecked(job: &mut Job, edit: Edit) -> Result<Edit, EditErr
     }
     match edit {
         Edit::Set { subject, field, value } => {
-            let old = set(job, &subject, &field, value)?;
+            let old = set(job, look, &subject, &field, value)?;
             if HOLDS_OTHERS.contains(&field.as_str())
                 && let Err(error) = unique(job)
             {
-                set(job, &subject, &field, old)?;
+                set(job, look, &subject, &field, old)?;
                 return Err(error);
             }
             Ok(Edit::Set { subject, field, value: old })
@@ -167,16 +221,16 @@ pub(super) fn apply_unchecked(job: &mut Job, edit: Edit) -> Result<Edit, EditErr
         Edit::Insert { value, .. } if !value.is_object() => {
             Err(EditError::Value("a thing has fields with names".into()))
         }
-        Edit::Insert { kind, parent, at, value } => insert(job, kind, parent.as_ref(), at, value),
-        Edit::Remove { subject } => remove(job, &subject),
+        Edit::Insert { kind, parent, at, value } => insert(job, look, kind, parent.as_ref(), at, value),
+        Edit::Remove { subject } => remove(job, look, &subject),
         Edit::Together(edits) => {
             let mut undo = Vec::with_capacity(edits.len());
             for edit in edits {
-                match apply_unchecked(job, edit) {
+                match changed(job, look, edit) {
                     Ok(inverse) => undo.push(inverse),
                     Err(error) => {
                         for inverse in undo.into_iter().rev() {
-                            apply_unchecked(job, inverse)?;
+                            changed(job, look, inverse)?;
                         }
                         return Err(error);
                     }
@@ -221,13 +275,19 @@ fn set_field<T: Serialize + DeserializeOwned>(
     Ok(old.unwrap_or(Value::Null))
 }
 
-fn spot(job: &Job, subject: &Subject) -> Result<Spot, EditError> {
+fn spot(job: &Job, look: Look<'_>, subject: &Subject) -> Result<Spot, EditError> {
     let missing = || EditError::Missing(subject.clone());
     let id = Id::new(&subject.id).map_err(|_| missing())?;
-    index::find(job, subject.kind, &id).ok_or_else(missing)
+    look.find(job, subject.kind, &id).ok_or_else(missing)
 }
 
-fn set(job: &mut Job, subject: &Subject, field: &str, value: Value) -> Result<Value, EditError> {
+fn set(
+    job: &mut Job,
+    look: Look<'_>,
+    subject: &Subject,
+    field: &str,
+    value: Value,
+) -> Result<Value, EditError> {
     match subject.kind {
         Kind::Project => return set_field(&mut job.project, field, value),
         Kind::Settings => return set_field(&mut job.settings, field, value),
@@ -242,7 +302,7 @@ fn set(job: &mut Job, subject: &Subject, field: &str, value: Value) -> Result<Va
         }
         _ => {}
     }
-    let spot = spot(job, subject)?;
+    let spot = spot(job, look, subject)?;
     let parts = &mut job.catalogue;
     match spot {
         Spot::ConductorPlan(at) => set_field(&mut parts.plans[at], field, value),
@@ -287,13 +347,14 @@ fn insert_into<T: DeserializeOwned>(list: &mut Vec<T>, at: usize, value: Value) 
 
 fn insert(
     job: &mut Job,
+    look: Look<'_>,
     kind: Kind,
     parent: Option<&Subject>,
     at: usize,
     value: Value,
 ) -> Result<Edit, EditError> {
     let id = id_of(&value).to_owned();
-    if Id::new(&id).is_ok_and(|id| index::find(job, kind, &id).is_some()) {
+    if Id::new(&id).is_ok_and(|id| look.find(job, kind, &id).is_some()) {
         return Err(twice(kind, &id));
     }
     let nests =
@@ -312,7 +373,7 @@ fn insert(
         (Kind::Panel, _) => insert_into(&mut job.panels, at, value)?,
         (Kind::WallBox, _) => insert_into(&mut job.boxes, at, value)?,
         (Kind::Group, _) => insert_into(&mut job.groups, at, value)?,
-        (_, Some(parent)) => match (kind, spot(job, parent)?) {
+        (_, Some(parent)) => match (kind, spot(job, look, parent)?) {
             (Kind::Room, Spot::Level(level)) => insert_into(&mut job.levels[level].rooms, at, value)?,
             (Kind::Supply, Spot::Panel(panel)) => insert_into(&mut job.panels[panel].supplies, at, value)?,
             (Kind::Control, Spot::WallBox(wall_box)) => {
@@ -336,7 +397,7 @@ fn insert(
     }
     let subject = Subject::new(kind, id);
     if nests && let Err(error) = unique(job) {
-        remove(job, &subject)?;
+        remove(job, look, &subject)?;
         return Err(error);
     }
     Ok(Edit::Remove { subject })
@@ -348,8 +409,8 @@ fn remove_from<T: Serialize>(list: &mut Vec<T>, at: usize) -> Result<Value, Edit
     Ok(value)
 }
 
-fn remove(job: &mut Job, subject: &Subject) -> Result<Edit, EditError> {
-    let spot = spot(job, subject)?;
+fn remove(job: &mut Job, look: Look<'_>, subject: &Subject) -> Result<Edit, EditError> {
+    let spot = spot(job, look, subject)?;
     let parts = &mut job.catalogue;
     let (parent, at, value) = match spot {
         Spot::ConductorPlan(at) => (None, at, remove_from(&mut parts.plans, at)?),

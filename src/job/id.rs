@@ -5,7 +5,7 @@ use std::fmt;
 use std::sync::Arc;
 
 /// The longest id that is taken.
-const LONGEST: usize = 40;
+pub(super) const LONGEST: usize = 40;
 
 /// An immutable id: letters, digits and `-`, unique within its kind whatever the case of its letters.
 #[derive(Clone, PartialEq, Eq, Hash, PartialOrd, Ord)]

@@ -1,7 +1,9 @@
 //! Where each thing of a job stands, by kind and id.
 
+use super::id::LONGEST;
 use super::{Id, Job, Kind, catalogue, house, panel, wiring};
-use std::collections::HashMap;
+use hashbrown::hash_map::Entry;
+use hashbrown::{Equivalent, HashMap};
 use std::hash::{Hash, Hasher};
 
 /// The position of a thing in the job's lists.
@@ -29,28 +31,48 @@ pub enum Spot {
     Link { group: usize, link: usize },
 }
 
-/// An id compared without regard to case.
+/// A kind and an id, compared without regard to case.
 #[derive(Debug, Clone)]
-struct Folded(Id);
+struct Named(Kind, Id);
 
-impl PartialEq for Folded {
+impl PartialEq for Named {
     fn eq(&self, other: &Self) -> bool {
-        self.0.same(&other.0)
+        Wanted(other.0, &other.1).equivalent(self)
     }
 }
-impl Eq for Folded {}
-impl Hash for Folded {
+impl Eq for Named {}
+impl Hash for Named {
     fn hash<H: Hasher>(&self, state: &mut H) {
-        for byte in self.0.as_str().bytes() {
-            state.write_u8(byte.to_ascii_lowercase());
-        }
+        Wanted(self.0, &self.1).hash(state);
+    }
+}
+
+/// The same, borrowed: nothing need be cloned to look.
+struct Wanted<'a>(Kind, &'a Id);
+
+impl Equivalent<Named> for Wanted<'_> {
+    fn equivalent(&self, named: &Named) -> bool {
+        self.0 == named.0 && self.1.same(&named.1)
+    }
+}
+impl Hash for Wanted<'_> {
+    fn hash<H: Hasher>(&self, state: &mut H) {
+        let mut folded = [0; LONGEST];
+        let id = self.1.as_str().as_bytes();
+        let id = folded.get_mut(..id.len()).map_or(id, |folded| {
+            folded.copy_from_slice(id);
+            folded.make_ascii_lowercase();
+            folded
+        });
+        self.0.hash(state);
+        state.write(id);
     }
 }
 
 /// Finds things by kind and id. Derived from a job; stale as soon as something is inserted or removed.
 #[derive(Debug, Clone, Default)]
 pub struct Index {
-    spots: HashMap<(Kind, Folded), Spot>,
+    spots: HashMap<Named, Spot>,
 }
 
 impl Index {
@@ -58,31 +80,26 @@ impl Index {
     pub fn new(job: &Job) -> (Self, Vec<(Kind, Id, Spot)>) {
         let mut index = Self::default();
         let mut twice = Vec::new();
-        each(job, &mut |kind, id, spot| {
-            if let std::collections::hash_map::Entry::Vacant(free) =
-                index.spots.entry((kind, Folded(id.clone())))
-            {
-                free.insert(spot);
-            } else {
-                twice.push((kind, id.clone(), spot));
-            }
+        each(job, &mut |kind, id, spot| match index.spots.entry(Named(kind, id.clone())) {
+            Entry::Vacant(free) => drop(free.insert(spot)),
+            Entry::Occupied(_) => twice.push((kind, id.clone(), spot)),
         });
         (index, twice)
     }
 
     /// Where the thing of that kind and id stands.
     pub fn spot(&self, kind: Kind, id: &Id) -> Option<Spot> {
-        self.spots.get(&(kind, Folded(id.clone()))).copied()
+        self.spots.get(&Wanted(kind, id)).copied()
     }
 
     /// All ids of a kind, in no order.
     pub fn ids(&self, kind: Kind) -> impl Iterator<Item = &Id> {
-        self.spots.keys().filter(move |(k, _)| *k == kind).map(|(_, id)| &id.0)
+        self.spots.keys().filter(move |named| named.0 == kind).map(|named| &named.1)
     }
 
     /// Every thing that has an id, by kind and id.
     pub fn all(&self) -> Vec<(Kind, &Id, Spot)> {
-        let mut all: Vec<_> = self.spots.iter().map(|((kind, id), spot)| (*kind, &id.0, *spot)).collect();
+        let mut all: Vec<_> = self.spots.iter().map(|(named, spot)| (named.0, &named.1, *spot)).collect();
         all.sort_unstable();
         all
     }
@@ -197,6 +214,40 @@ pub(super) fn find(job: &Job, kind: Kind, id: &Id) -> Option<Spot> {
         }
     });
     found
+}
+
+/// Whether the thing of that id is the one at a spot.
+pub(super) fn stands_at(job: &Job, spot: Spot, id: &Id) -> bool {
+    id_at(job, spot).is_some_and(|other| other.same(id))
+}
+
+/// The id of the thing at a spot.
+fn id_at(job: &Job, spot: Spot) -> Option<&Id> {
+    let parts = &job.catalogue;
+    let control = |wall_box: usize, control: usize| job.boxes.get(wall_box)?.controls.get(control);
+    Some(match spot {
+        Spot::ConductorPlan(at) => &parts.plans.get(at)?.id,
+        Spot::CableType(at) => &parts.cables.get(at)?.id,
+        Spot::FixtureType(at) => &parts.fixtures.get(at)?.id,
+        Spot::SupplyType(at) => &parts.supplies.get(at)?.id,
+        Spot::ControlType(at) => &parts.controls.get(at)?.id,
+        Spot::BoxType(at) => &parts.boxes.get(at)?.id,
+        Spot::SmallPart(at) => &parts.small_parts.get(at)?.id,
+        Spot::Meter(at) => &parts.meters.get(at)?.id,
+        Spot::Level(at) => &job.levels.get(at)?.id,
+        Spot::Room { level, room } => &job.levels.get(level)?.rooms.get(room)?.id,
+        Spot::Panel(at) => &job.panels.get(at)?.id,
+        Spot::Supply { panel, supply } => &job.panels.get(panel)?.supplies.get(supply)?.id,
+        Spot::WallBox(at) => &job.boxes.get(at)?.id,
+        Spot::Feed { wall_box, feed } => &job.boxes.get(wall_box)?.feeds.get(feed)?.id,
+        Spot::Control { wall_box, control: at } => &control(wall_box, at)?.id,
+        Spot::Loop { wall_box, control: on, at } => &control(wall_box, on)?.loops.get(at)?.id,
+        Spot::Ceiling { wall_box, control: on, at, ceiling } => {
+            &control(wall_box, on)?.loops.get(at)?.ceiling.get(ceiling)?.id
+        }
+        Spot::Group(at) => &job.groups.get(at)?.id,
+        Spot::Link { group, link } => &job.groups.get(group)?.links.get(link)?.id,
+    })
 }
 
 /// Visits every thing that has an id, in the order of the file.

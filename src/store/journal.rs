@@ -63,7 +63,7 @@ impl Journal {
     }
 
     /// Begins a log with these steps in place of the one that is there.
-    pub(super) fn rewrite(&mut self, steps: &[Step]) -> Result<(), KeepError> {
+    pub(super) fn rewrite(&mut self, steps: impl Iterator<Item = Step>) -> Result<(), KeepError> {
         let mut text = record::head(&self.base).map_err(|error| self.refuse(&error))?;
         for step in steps {
             let entry = Entry { way: Way::Do, label: &step.label, edit: &step.edit };

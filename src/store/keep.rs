@@ -147,7 +147,7 @@ pub enum Unsaved {
 /// // Here the frame is drawn; within a second:
 /// assert!(keeper.sync_due().is_some());
 /// keeper.sync()?;
-/// assert_eq!(history.undo(&mut job, |step| keeper.record(step))?, Some("measure HR1"));
+/// assert_eq!(history.undo(&mut job, |step| keeper.record(step))?.as_deref(), Some("measure HR1"));
 /// history.redo(&mut job, |step| keeper.record(step))?;
 ///
 /// keeper.save(&job)?;

@@ -23,8 +23,8 @@ pub struct Recovered {
 
 impl Recovered {
     /// What was done, the first first.
-    pub fn labels(&self) -> impl Iterator<Item = &str> {
-        self.history.done().iter().map(|step| step.label.as_str())
+    pub fn labels(&self) -> impl Iterator<Item = String> {
+        self.history.done().map(|step| step.label)
     }
 }
 
@@ -83,7 +83,7 @@ pub(super) fn recover(target: &Path, log: &Path, digest: &Digest, job: &Job, loo
     if !look && (failed.is_some() || !whole) {
         outcome.copy_aside(target, &bytes);
     }
-    if history.done().is_empty() {
+    if history.done().len() == 0 {
         if !look {
             // One that stays tells the same the next time.
             let _ = fs::remove_file(log);
@@ -100,7 +100,8 @@ pub(super) fn recover(target: &Path, log: &Path, digest: &Digest, job: &Job, loo
 /// What a log with these bytes holds beyond the file with that digest, which holds that job. Touches nothing.
 pub fn unsaved(log: &[u8], digest: &Digest, job: &Job) -> Option<Recovered> {
     let (job, history, _) = replay(job, record::find(log, digest).steps?);
-    (!history.done().is_empty()).then_some(Recovered { job, history, last: None })
+    let any = history.done().len() > 0;
+    any.then_some(Recovered { job, history, last: None })
 }
 
 /// Takes the steps once more on the job as it was saved, as far as they go; gives the name of the first that does not.
@@ -108,12 +109,12 @@ fn replay(job: &Job, steps: Vec<Line>) -> (Job, History, Option<String>) {
     let mut job = job.clone();
     let mut history = History::new();
     for Line { way, label, edit } in steps {
-        let back = history.done().last().is_some_and(|step| step.inverse == edit);
-        let forth = history.undone().last().is_some_and(|step| step.edit == edit);
+        let back = || history.done().next_back().is_some_and(|step| step.inverse == edit);
+        let forth = || history.undone().next_back().is_some_and(|step| step.edit == edit);
         // An undo of something done before the last save is a step of its own here, and its redo takes that back.
         let taken = match way {
-            Way::Undo | Way::Redo if back => history.undo(&mut job, unkept).map(drop),
-            Way::Undo | Way::Redo if forth => history.redo(&mut job, unkept).map(drop),
+            Way::Undo | Way::Redo if back() => history.undo(&mut job, unkept).map(drop),
+            Way::Undo | Way::Redo if forth() => history.redo(&mut job, unkept).map(drop),
             Way::Undo => history.perform(&mut job, format!("undo: {label}"), edit, unkept),
             Way::Do | Way::Redo => history.perform(&mut job, label.clone(), edit, unkept),
         };

@@ -11,7 +11,7 @@ use crate::network::{Basis, ControlAt, FeedAt, Lengths, LoopAt, Network};
 use crate::standards::conductor::ohms_per_metre_of;
 use crate::units::Length;
 use crate::working::{Input, Number, Origin, Recorder};
-use std::collections::HashMap;
+use hashbrown::HashMap;
 
 /// What a branch of the circuit stands for.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -182,13 +182,8 @@ impl<R: Recorder> Gatherer<'_, R> {
             let node = self.new_node();
             self.gathered.feed_nodes.insert(at, node);
             let ohms = match self.lengths.feed(wall_box, feed) {
-                Some(length) => pair_ohms(
-                    job,
-                    self.index,
-                    &feed.id,
-                    (&feed.cable, feed.plan.as_ref()),
-                    (length.length.ticks(), length.basis),
-                ),
+                Some(length) => Pair::new(job, self.index, &feed.id, (&feed.cable, feed.plan.as_ref()))
+                    .map(|pair| pair.ohms(job, (length.length.ticks(), length.basis))),
                 None => Err(Reason::NoLength(feed.id.clone())),
             };
             self.branch(number, (from, node), ohms, BranchIs::Feed(at), || format!("cable/{}/ohms", feed.id));
@@ -258,12 +253,13 @@ impl<R: Recorder> Gatherer<'_, R> {
             self.miss(Reason::LegsExceedWhole(run.id.clone()));
             return;
         }
+        let pair = Pair::new(job, index, &run.id, (&run.cable, run.plan.as_ref()));
         let ohms = |leg: usize| match lengths.legs.get(leg).copied().flatten() {
             Some(ticks) => {
                 let leg = run.ceiling.get(leg).map_or(run.return_leg, |c| c.leg);
                 let whole = lengths.whole.map_or(Basis::Estimated, |whole| whole.basis);
                 let basis = if leg.is_some() && whole == Basis::Estimated { Basis::Measured } else { whole };
-                pair_ohms(job, index, &run.id, (&run.cable, run.plan.as_ref()), (ticks, basis))
+                pair.as_ref().map(|pair| pair.ohms(job, (ticks, basis))).map_err(Clone::clone)
             }
             None => Err(Reason::NoLength(run.id.clone())),
         };
@@ -374,48 +370,65 @@ pub(super) fn conductor_ohms<N: Number>(
     job: &Job,
     index: &Index,
     (id, cable): (&Id, &Id),
-    (ticks, basis): (i64, Basis),
+    length: (i64, Basis),
 ) -> Result<N, Reason> {
+    Ok(ohms_per_metre::<N>(job, index, cable)? * metres(job, id, length))
+}
+
+fn ohms_per_metre<N: Number>(job: &Job, index: &Index, cable: &Id) -> Result<N, Reason> {
     let unknown = || Reason::NoResistance(cable.clone());
     let part = index.cable_type(job, cable).filter(|part| part.metal == Metal::Copper).ok_or_else(unknown)?;
     let celsius = job.settings.conductor_celsius.get();
-    let per_metre: N = ohms_per_metre_of(part.gauge.get(), part.stranding, celsius).ok_or_else(unknown)?;
-    let metres = N::input(Length::from_ticks(ticks, job.project.units).metres(), || {
+    ohms_per_metre_of(part.gauge.get(), part.stranding, celsius).ok_or_else(unknown)
+}
+
+fn metres<N: Number>(job: &Job, id: &Id, (ticks, basis): (i64, Basis)) -> N {
+    N::input(Length::from_ticks(ticks, job.project.units).metres(), || {
         let origin = match basis {
             Basis::Pulled => Origin::Job(format!("{id}, pulled")),
             Basis::Measured => Origin::Job(format!("{id}, measured")),
             Basis::Estimated => Origin::Estimate(format!("{id}, from places, with allowance and make-up")),
         };
         Input::new("length", Quantity::Metres, origin)
-    });
-    Ok(per_metre * metres)
+    })
 }
 
-/// Ohms out and back of the pair that a cable's plan makes, doubled conductors side by side.
-pub(super) fn pair_ohms<N: Number>(
-    job: &Job,
-    index: &Index,
-    id: &Id,
-    (cable, plan): (&Id, Option<&Id>),
-    length: (i64, Basis),
-) -> Result<N, Reason> {
-    let one: N = conductor_ohms(job, index, (id, cable), length)?;
-    let plan = plan_of(job, index, cable, plan).ok_or_else(|| Reason::NoPair(id.clone()))?;
-    match (plan.count(Function::Positive), plan.count(Function::Negative)) {
-        (0, _) | (_, 0) => Err(Reason::NoPair(id.clone())),
-        #[expect(clippy::cast_precision_loss, reason = "a count of conductors is small")]
-        (positive, negative) => {
-            let count = |n: usize, side: &str| {
-                N::input(n as f64, || {
-                    Input::new(
-                        format!("{side} conductors"),
-                        Quantity::Count,
-                        Origin::Catalogue(format!("plan {}", plan.id)),
-                    )
-                })
-            };
-            Ok(one.clone() / count(positive, "+") + one / count(negative, "-"))
+/// The pair that the plan of a cable makes, doubled conductors side by side.
+struct Pair<'a, N> {
+    id: &'a Id,
+    /// Ohms of a metre of one conductor.
+    per_metre: N,
+    plan: &'a Id,
+    positive: usize,
+    negative: usize,
+}
+
+impl<'a, N: Number> Pair<'a, N> {
+    fn new(
+        job: &'a Job,
+        index: &Index,
+        id: &'a Id,
+        (cable, plan): (&Id, Option<&Id>),
+    ) -> Result<Self, Reason> {
+        let per_metre = ohms_per_metre(job, index, cable)?;
+        let plan = plan_of(job, index, cable, plan).ok_or_else(|| Reason::NoPair(id.clone()))?;
+        match (plan.count(Function::Positive), plan.count(Function::Negative)) {
+            (0, _) | (_, 0) => Err(Reason::NoPair(id.clone())),
+            (positive, negative) => Ok(Self { id, per_metre, plan: &plan.id, positive, negative }),
         }
+    }
+
+    /// Ohms out and back over a length in ticks.
+    fn ohms(&self, job: &Job, length: (i64, Basis)) -> N {
+        let one: N = self.per_metre.clone() * metres(job, self.id, length);
+        #[expect(clippy::cast_precision_loss, reason = "a count of conductors is small")]
+        let count = |n: usize, side: &str| {
+            N::input(n as f64, || {
+                let origin = Origin::Catalogue(format!("plan {}", self.plan));
+                Input::new(format!("{side} conductors"), Quantity::Count, origin)
+            })
+        };
+        one.clone() / count(self.positive, "+") + one / count(self.negative, "-")
     }
 }
 

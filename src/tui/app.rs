@@ -341,7 +341,7 @@ impl App {
             Action::Save => return Effect::Save,
             Action::Reload if self.history.changed() => self.ask(Question {
                 text: "Reading the file again loses what was done here and not saved:".into(),
-                lines: self.history.done().iter().map(|step| step.label.clone()).collect(),
+                lines: self.history.done().map(|step| step.label).collect(),
                 answers: vec![Answer { key: 'r', word: "read it again", effect: Effect::Reload }],
                 may_wait: true,
             }),

@@ -194,16 +194,12 @@ fn done_table(history: &History) -> Table {
         Column::figure("step", "step").width(4, 6),
         Column::text("what", "what was done").width(20, 90).grow(),
     ];
-    let row = |(at, step): (usize, &Step)| {
-        Row::new(vec![Cell::Count(i64::try_from(at + 1).unwrap_or(i64::MAX)), Cell::from(step.label.clone())])
+    let row = |(at, step): (usize, Step)| {
+        Row::new(vec![Cell::Count(i64::try_from(at + 1).unwrap_or(i64::MAX)), Cell::from(step.label)])
     };
-    let done: Vec<Row> = history.done().iter().enumerate().map(row).rev().collect();
-    let undone: Vec<Row> = history
-        .undone()
-        .iter()
-        .rev()
-        .map(|step| Row::new(vec![Cell::Blank, Cell::from(step.label.clone())]))
-        .collect();
+    let done: Vec<Row> = history.done().enumerate().map(row).rev().collect();
+    let undone: Vec<Row> =
+        history.undone().rev().map(|step| Row::new(vec![Cell::Blank, Cell::from(step.label)])).collect();
     let mut table =
         Table::new("done", "Done", columns).with_section(Section::headed("Done, the last first", done));
     if !undone.is_empty() {

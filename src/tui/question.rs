@@ -35,11 +35,11 @@ pub struct Question {
 
 impl Question {
     /// About what an earlier session did and did not save; `when` is the time of its last step, where that is known.
-    pub fn about_recovered<'a>(labels: impl Iterator<Item = &'a str>, when: Option<&str>) -> Self {
+    pub fn about_recovered(labels: impl Iterator<Item = String>, when: Option<&str>) -> Self {
         let when = when.map(|when| format!(", the last at {when}")).unwrap_or_default();
         Self {
             text: format!("An earlier session did this and did not save it{when}:"),
-            lines: labels.map(str::to_owned).collect(),
+            lines: labels.collect(),
             answers: vec![
                 Answer::new('r', "restore it", Effect::Restore),
                 Answer::new('x', "let it go", Effect::DropRecovered),

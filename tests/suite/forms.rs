@@ -114,8 +114,8 @@ fn each_question() {
     let many: Vec<String> = (1..=40).map(|number| format!("make room R{number}")).collect();
     let text = format!(
         "=== few steps\n{}=== many steps\n{}=== changed underneath\n{}=== read again with changes\n{}",
-        ask(Question::about_recovered(few.into_iter(), Some("2026-03-02 17:40"))),
-        ask(Question::about_recovered(many.iter().map(String::as_str), None)),
+        ask(Question::about_recovered(few.into_iter().map(str::to_owned), Some("2026-03-02 17:40"))),
+        ask(Question::about_recovered(many.iter().cloned(), None)),
         ask(Question::about_changed(
             "'cottage.ron' was changed by another program: compare, reload, or save beside it"
         )),

@@ -127,7 +127,7 @@ fn the_mark_tells_what_differs_from_the_file() {
     let mut history = History::new();
     let name = |id: &str| set(Kind::Fixture, id, "name", json!("x"));
     let names = |history: &History| -> Vec<String> {
-        history.differing().into_iter().map(|subject| subject.id).collect()
+        history.differing().map(|subject| subject.id.clone()).collect()
     };
     history.perform(&mut job, "one", name("F1"), unkept).unwrap();
     history.perform(&mut job, "two", name("F2"), unkept).unwrap();
@@ -135,7 +135,7 @@ fn the_mark_tells_what_differs_from_the_file() {
     assert_eq!(names(&history), ["F1", "F2"]);
     history.saved();
     assert!(!history.changed() && names(&history).is_empty());
-    assert_eq!(history.undo(&mut job, unkept).unwrap(), Some("two"));
+    assert_eq!(history.undo(&mut job, unkept).unwrap().as_deref(), Some("two"));
     assert!(history.changed());
     assert_eq!(names(&history), ["F2"]);
     history.redo(&mut job, unkept).unwrap();
@@ -148,7 +148,7 @@ fn the_mark_tells_what_differs_from_the_file() {
     history.undo(&mut job, unkept).unwrap();
     history.undo(&mut job, unkept).unwrap();
     assert_eq!(names(&history), ["F1", "F2"]);
-    assert_eq!(history.undone().iter().map(|step| step.label.as_str()).collect::<Vec<_>>(), ["three", "one"]);
+    assert_eq!(history.undone().map(|step| step.label).collect::<Vec<_>>(), ["three", "one"]);
 }
 
 #[derive(Debug, PartialEq, thiserror::Error)]

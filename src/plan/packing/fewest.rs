@@ -72,6 +72,10 @@ pub enum Shortage {
 /// Percent of the steps left that one number of supplies may take: one that is just too tight leaves some for the next.
 const SHARE: u64 = 25;
 
+/// Steps for one choice of supplies with many items in each bin. No exact search ends there, and what the moves find, they
+/// find early.
+const OF_MANY: u64 = 1_000_000;
+
 /// Choices of kinds looked at for one number of supplies.
 const MOST_CHOICES: usize = 2_000;
 
@@ -300,6 +304,7 @@ fn attempt(
     if state.cost.broken > 0 {
         // Where few items are in a bin the exact searches are short, and can prove the contrary.
         let few = instance.items.len() <= 6 * found.bins.len();
+        let end = if few { end } else { end.min(budget.progress().done + OF_MANY) };
         if few && equal_bins(&ground).is_some() {
             let part = until(budget, end, 5);
             if let Some(answer) = decide(&found, &ground, budget, part) {

@@ -29,19 +29,55 @@ pub(super) struct Factor {
     pivots: Vec<f64>,
 }
 
-/// Order of elimination: fewest neighbours first, then lowest number.
+/// Order of elimination: what hangs on one neighbour from the leaves inward, which makes no fill; then, of what is in
+/// rings, fewest neighbours first, then lowest number.
 ///
-/// On a tree that takes leaves first and makes no fill; on a ring it makes a fill of one a row.
+/// On a tree that is all; on a ring it makes a fill of one a row.
 pub(super) fn elimination_order(rows: usize, edges: &[(usize, usize)]) -> Vec<usize> {
-    let mut neighbours = vec![Vec::new(); rows];
+    let mut degree = vec![0_usize; rows];
+    // The neighbours' numbers by exclusive or: with one neighbour left, its number.
+    let mut across = vec![0_usize; rows];
     for &(a, b) in edges {
+        degree[a] += 1;
+        degree[b] += 1;
+        across[a] ^= b;
+        across[b] ^= a;
+    }
+    let mut order = Vec::with_capacity(rows);
+    order.extend((0..rows).filter(|&row| degree[row] <= 1));
+    let mut next = 0;
+    while let Some(&row) = order.get(next) {
+        next += 1;
+        if degree[row] == 1 {
+            let near = across[row];
+            degree[row] = 0;
+            degree[near] -= 1;
+            across[near] ^= row;
+            if degree[near] == 1 {
+                order.push(near);
+            }
+        }
+    }
+    if order.len() < rows {
+        order_of_rings(rows, edges, &mut order);
+    }
+    order
+}
+
+/// Goes on with what is left: fewest neighbours first, then lowest number.
+fn order_of_rings(rows: usize, edges: &[(usize, usize)], order: &mut Vec<usize>) {
+    let mut gone = vec![false; rows];
+    for &row in &*order {
+        gone[row] = true;
+    }
+    let mut neighbours = vec![Vec::new(); rows];
+    for &(a, b) in edges.iter().filter(|&&(a, b)| !gone[a] && !gone[b]) {
         insert(&mut neighbours[a], b);
         insert(&mut neighbours[b], a);
     }
+    let rest = (0..rows).filter(|&row| !gone[row]);
     let mut waiting: std::collections::BinaryHeap<_> =
-        neighbours.iter().enumerate().map(|(row, near)| std::cmp::Reverse((near.len(), row))).collect();
-    let mut gone = vec![false; rows];
-    let mut order = Vec::with_capacity(rows);
+        rest.map(|row| std::cmp::Reverse((neighbours[row].len(), row))).collect();
     while let Some(std::cmp::Reverse((degree, row))) = waiting.pop() {
         // A row is queued anew whenever its degree changes; older entries are stale.
         if gone[row] || degree != neighbours[row].len() {
@@ -60,12 +96,14 @@ pub(super) fn elimination_order(rows: usize, edges: &[(usize, usize)]) -> Vec<us
             waiting.push(std::cmp::Reverse((neighbours[a].len(), a)));
         }
     }
-    order
 }
 
 impl Factor {
     /// Lays out the elimination of rows in ascending order, `edges` being the pairs that couple.
     pub(super) fn new(rows: usize, edges: &[(usize, usize)]) -> Self {
+        if let Some(to) = without_fill(rows, edges) {
+            return Self::laid_out(rows, to.iter().map(Option::as_slice));
+        }
         let mut later = vec![Vec::new(); rows];
         for &(a, b) in edges {
             insert(&mut later[a.min(b)], a.max(b));
@@ -79,21 +117,7 @@ impl Factor {
             }
             later[row] = near;
         }
-        let mut starts = Vec::with_capacity(rows + 1);
-        let mut to = Vec::new();
-        for near in &later {
-            starts.push(to.len());
-            to.extend_from_slice(near);
-        }
-        starts.push(to.len());
-        let mut factor = Self {
-            couplings: vec![0.0; to.len()],
-            excess: vec![0.0; rows],
-            pivots: vec![0.0; rows],
-            pairs: Vec::new(),
-            starts,
-            to,
-        };
+        let mut factor = Self::laid_out(rows, later.iter().map(Vec::as_slice));
         for near in &later {
             for (nth, &a) in near.iter().enumerate() {
                 for &b in &near[nth + 1..] {
@@ -103,6 +127,25 @@ impl Factor {
             }
         }
         factor
+    }
+
+    /// Room for the couplings of each row with those eliminated later.
+    fn laid_out<'a>(rows: usize, later: impl Iterator<Item = &'a [usize]>) -> Self {
+        let mut starts = Vec::with_capacity(rows + 1);
+        let mut to = Vec::with_capacity(rows);
+        for near in later {
+            starts.push(to.len());
+            to.extend_from_slice(near);
+        }
+        starts.push(to.len());
+        Self {
+            couplings: vec![0.0; to.len()],
+            excess: vec![0.0; rows],
+            pivots: vec![0.0; rows],
+            pairs: Vec::new(),
+            starts,
+            to,
+        }
     }
 
     /// Where the coupling of two rows is kept. They must be an edge or a fill.
@@ -163,6 +206,19 @@ impl Factor {
             right[row] = own;
         }
     }
+}
+
+/// The one row eliminated later that each is coupled with; `None` where one has several, so that there is fill.
+fn without_fill(rows: usize, edges: &[(usize, usize)]) -> Option<Vec<Option<usize>>> {
+    let mut only = vec![None; rows];
+    for &(a, b) in edges {
+        let later = &mut only[a.min(b)];
+        if later.is_some_and(|other| other != a.max(b)) {
+            return None;
+        }
+        *later = Some(a.max(b));
+    }
+    Some(only)
 }
 
 fn insert(sorted: &mut Vec<usize>, value: usize) {

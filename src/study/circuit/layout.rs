@@ -220,19 +220,14 @@ fn hang(
     tree: &[usize],
     factor: &Factor,
 ) -> Result<Vec<Twig>, Unsolved> {
-    let mut near: Vec<Vec<usize>> = vec![Vec::new(); rows + 1];
-    for &branch in tree {
-        let (a, b) = ends(circuit, row_of, branch);
-        near[a].push(branch);
-        near[b].push(branch);
-    }
+    let near = Near::new(rows + 1, tree, |branch| ends(circuit, row_of, branch));
     let mut twigs: Vec<Twig> = Vec::with_capacity(rows);
     let mut reached = vec![false; rows + 1];
     reached[rows] = true;
     let mut next = 0;
     let mut before = rows;
     loop {
-        for &branch in &near[before] {
+        for &branch in near.of(before) {
             let (a, b) = ends(circuit, row_of, branch);
             let row = if a == before { b } else { a };
             if !reached[row] {
@@ -297,6 +292,44 @@ fn close(
         }
     };
     chords.iter().map(make).collect()
+}
+
+/// The branches at each node or row, in one list.
+pub(super) struct Near {
+    starts: Vec<usize>,
+    branches: Vec<usize>,
+}
+
+impl Near {
+    /// Takes branches in order; `ends` says which two of so many places each joins.
+    pub(super) fn new(places: usize, branches: &[usize], ends: impl Fn(usize) -> (usize, usize)) -> Self {
+        let mut starts = vec![0; places + 1];
+        for &branch in branches {
+            let (a, b) = ends(branch);
+            starts[a] += 1;
+            starts[b] += 1;
+        }
+        let mut sum = 0;
+        for start in &mut starts {
+            sum += *start;
+            *start = sum;
+        }
+        // Filled from the back, so that each place's begin stands where its end was and the order stays.
+        let mut held = vec![0; sum];
+        for &branch in branches.iter().rev() {
+            let (a, b) = ends(branch);
+            for place in [b, a] {
+                starts[place] -= 1;
+                held[starts[place]] = branch;
+            }
+        }
+        Self { starts, branches: held }
+    }
+
+    /// The branches at a place.
+    pub(super) fn of(&self, place: usize) -> &[usize] {
+        &self.branches[self.starts[place]..self.starts[place + 1]]
+    }
 }
 
 fn ends(circuit: &Circuit, row_of: &[usize], branch: usize) -> (usize, usize) {

@@ -11,7 +11,7 @@
 //! at most) and that solution is the highest there is.
 
 use super::draw::Rule;
-use super::layout::Layout;
+use super::layout::{Layout, Near};
 use super::{Circuit, Solution, Unsolved};
 
 /// Steps after which a circuit counts as unsolved. Quadratic convergence needs under ten; a
@@ -277,11 +277,11 @@ impl Solver {
 
     /// Amps over the 0 Ω branches, which carry whatever the nodes they join are short of.
     fn fill_joints(&self, circuit: &Circuit, branch_amps: &mut [f64], short: &mut [f64]) {
-        let mut near: Vec<Vec<usize>> = vec![Vec::new(); circuit.nodes];
-        for &nth in &self.layout.joints {
-            near[circuit.branches[nth].a].push(nth);
-            near[circuit.branches[nth].b].push(nth);
+        if self.layout.joints.is_empty() {
+            return;
         }
+        let joins = |nth: usize| (circuit.branches[nth].a, circuit.branches[nth].b);
+        let near = Near::new(circuit.nodes, &self.layout.joints, joins);
         // From each group's lowest node outward, node 0 first; then back, leaves first.
         let mut order: Vec<(usize, usize, usize)> = Vec::with_capacity(self.layout.joints.len());
         let mut reached = vec![false; circuit.nodes];
@@ -292,7 +292,7 @@ impl Solver {
                 continue;
             }
             loop {
-                for &nth in &near[node] {
+                for &nth in near.of(node) {
                     let branch = circuit.branches[nth];
                     let far = if branch.a == node { branch.b } else { branch.a };
                     if !std::mem::replace(&mut reached[far], true) {

@@ -145,11 +145,11 @@ impl App {
 
     /// What was made last of a kind in this session.
     fn last_made(&self, kind: Kind, within: Option<Kind>) -> Option<Value> {
-        self.history.done().iter().rev().find_map(|step| match &step.edit {
+        self.history.done().rev().find_map(|step| match step.edit {
             Edit::Insert { kind: made, parent, value, .. }
-                if *made == kind && parent.as_ref().map(|parent| parent.kind) == within =>
+                if made == kind && parent.as_ref().map(|parent| parent.kind) == within =>
             {
-                Some(value.clone())
+                Some(value)
             }
             _ => None,
         })

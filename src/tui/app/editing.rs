@@ -26,9 +26,10 @@ impl App {
         let places = self.places();
         let ledger = &mut self.ledger;
         self.history
-            .perform(&mut self.design.job, label, edit, |entry| ledger.keep(entry))
+            .perform(&mut self.design.editable(), label, edit, |entry| ledger.keep(entry))
             .map_err(|refused| refused.to_string())?;
-        if let Some(edit) = self.history.done().last().map(|step| step.edit.clone()) {
+        let last = self.history.done().next_back();
+        if let Some(edit) = last.map(|step| step.edit) {
             self.changed(&edit, &places);
         }
         Ok(())
@@ -108,27 +109,29 @@ impl App {
     pub(super) fn undo(&mut self) {
         let places = self.places();
         let ledger = &mut self.ledger;
-        let taken = self.history.undo(&mut self.design.job, |entry| ledger.keep(entry));
+        let taken = self.history.undo(&mut self.design.editable(), |entry| ledger.keep(entry));
         let said = match taken {
             Ok(Some(label)) => format!("undone: {label}"),
             Ok(None) => return self.say("there is nothing to undo"),
             Err(refused) => return self.say(refused.to_string()),
         };
-        if let Some(edit) = self.history.undone().last().map(|step| step.inverse.clone()) {
-            self.turned(&edit, &places, said);
+        let last = self.history.undone().next_back();
+        if let Some(inverse) = last.map(|step| step.inverse) {
+            self.turned(&inverse, &places, said);
         }
     }
 
     pub(super) fn redo(&mut self) {
         let places = self.places();
         let ledger = &mut self.ledger;
-        let taken = self.history.redo(&mut self.design.job, |entry| ledger.keep(entry));
+        let taken = self.history.redo(&mut self.design.editable(), |entry| ledger.keep(entry));
         let said = match taken {
             Ok(Some(label)) => format!("done again: {label}"),
             Ok(None) => return self.say("there is nothing to do again"),
             Err(refused) => return self.say(refused.to_string()),
         };
-        if let Some(edit) = self.history.done().last().map(|step| step.edit.clone()) {
+        let last = self.history.done().next_back();
+        if let Some(edit) = last.map(|step| step.edit) {
             self.turned(&edit, &places, said);
         }
     }

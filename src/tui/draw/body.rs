@@ -21,13 +21,12 @@ pub(super) fn draw(app: &mut App, area: Rect, buffer: &mut Buffer) -> Option<Pos
     let headed = headings(listing, &layout, area, buffer);
     let lines = Rect { y: area.y + headed, height: area.height.saturating_sub(headed), ..area };
     let height = usize::from(lines.height);
-    let differing = app.history.differing();
     let top = top_for(scroll.top, scroll.cursor, listing.lines.len(), height);
     for (at, y) in (top..listing.lines.len()).zip(lines.y..lines.bottom()) {
         line(&app.design, listing, &layout, at, Rect { y, height: 1, ..lines }, buffer);
         // A mark, or a sign that the thing is not as the file has it.
         if let Some(subject) = listing.subject(&app.design, at) {
-            let sign = match (app.marks.contains(&subject), differing.contains(&subject)) {
+            let sign = match (app.marks.contains(&subject), app.history.differs(&subject)) {
                 (true, _) => "#",
                 (false, true) => "*",
                 (false, false) => continue,

@@ -145,7 +145,10 @@ fn no_hostile_text_reaches_the_terminal_from_a_message_a_question_or_a_paste() {
         watched.app.ask(Question::about_changed(text));
         watched.look();
         watched.press("\x1b");
-        watched.app.ask(Question::about_recovered([*text, "name", *text].into_iter(), Some(text)));
+        watched.app.ask(Question::about_recovered(
+            [*text, "name", *text].into_iter().map(str::to_owned),
+            Some(text),
+        ));
         watched.look();
         watched.press("\x1b");
         watched.judge();

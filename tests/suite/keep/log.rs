@@ -68,7 +68,7 @@ fn an_undo_across_a_save_is_recovered_too() {
     drop(desk);
     let recovered = open(&path).recovered.unwrap();
     assert_eq!(text(&recovered.job), last);
-    assert_eq!(recovered.labels().last(), Some("undo: name F2 two"));
+    assert_eq!(recovered.labels().last().as_deref(), Some("undo: name F2 two"));
 }
 
 #[test]
@@ -286,7 +286,7 @@ proptest! {
         fs::write(beside(&path, "log"), bytes).unwrap();
         let opened = open(&path);
         let labels: Vec<String> =
-            opened.recovered.iter().flat_map(|recovered| recovered.labels().map(str::to_owned)).collect();
+            opened.recovered.iter().flat_map(|recovered| recovered.labels()).collect();
         let all = ["name F1 0", "name F2 1", "name F3 2", "name F4 3"];
         prop_assert!(all.iter().zip(&labels).all(|(one, other)| one == other) && labels.len() <= all.len());
     }
