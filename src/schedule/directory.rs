@@ -7,9 +7,10 @@ use super::{Cell, Column, Row, Section, Table};
 use crate::design::Design;
 use crate::format::Quantity;
 use crate::job::panel::{Panel, Supply};
-use crate::job::{Id, Kind, Subject};
+use crate::job::{Id, Kind, Spot, Subject};
 use crate::study::OutputStudy;
 use serde::Serialize;
+use std::collections::BTreeSet;
 
 /// The document of the sheet `directory`.
 #[derive(Debug, Clone, PartialEq, Serialize)]
@@ -68,11 +69,13 @@ fn rooms_of(design: &Design, runs: &[usize]) -> Vec<(Id, String)> {
             lit.extend(job.boxes.get(at.wall_box).map(|wall_box| &wall_box.room));
         }
     }
-    let rooms = job.levels.iter().flat_map(|level| &level.rooms);
-    rooms
-        .filter(|room| lit.iter().any(|id| id.same(&room.id)))
-        .map(|room| (room.id.clone(), called(&room.name, &room.id)))
-        .collect()
+    // As the job lists them, each once.
+    let spots: BTreeSet<Spot> = lit.iter().filter_map(|id| design.index.spot(Kind::Room, id)).collect();
+    let room = |spot: Spot| match spot {
+        Spot::Room { level, room } => job.levels.get(level)?.rooms.get(room),
+        _ => None,
+    };
+    spots.into_iter().filter_map(room).map(|room| (room.id.clone(), called(&room.name, &room.id))).collect()
 }
 
 fn unlanded<'a>(design: &'a Design, panel: &Panel) -> Vec<&'a Id> {

@@ -5,7 +5,8 @@ use super::line::{Line, line};
 use crate::design::Design;
 use crate::job::site::{Step, Steps};
 use crate::job::wiring::WallBox;
-use crate::job::{Id, Kind, Subject};
+use crate::job::{Id, Kind, Spot, Subject};
+use std::collections::{BTreeSet, HashMap};
 
 /// A cable or a box as it stands.
 #[derive(Debug, Clone)]
@@ -58,12 +59,14 @@ pub struct RoomProgress<'a> {
 
 /// Every cable and box: room by room, each wall box with its feeds, then its loops, each with its ceiling boxes.
 pub fn stands(design: &Design) -> Vec<Stand<'_>> {
-    let job = &design.job;
+    let spot = |wall_box: &WallBox| design.index.spot(Kind::Room, &wall_box.room);
+    let mut boxes: Vec<(Spot, &WallBox)> =
+        design.job.boxes.iter().filter_map(|wall_box| Some((spot(wall_box)?, wall_box))).collect();
+    // Room by room; within one in the order of the file.
+    boxes.sort_by_key(|(room, _)| *room);
     let mut all = Vec::new();
-    for room in job.levels.iter().flat_map(|level| &level.rooms) {
-        for wall_box in job.boxes.iter().filter(|wall_box| wall_box.room.same(&room.id)) {
-            of_box(design, wall_box, &mut all);
-        }
+    for (_, wall_box) in boxes {
+        of_box(design, wall_box, &mut all);
     }
     all
 }
@@ -101,17 +104,73 @@ fn of_line<'a>(design: &'a Design, line: &Line<'a>) -> Stand<'a> {
     }
 }
 
+/// What there is in a room.
+#[derive(Default)]
+struct Here<'s, 'a> {
+    cables: Vec<&'s Stand<'a>>,
+    boxes: Vec<&'s Stand<'a>>,
+    /// Loops from elsewhere that go through its ceiling.
+    through: Vec<&'s Stand<'a>>,
+    hides: Vec<Id>,
+}
+
+/// What there is in each room, by where the room stands.
+fn by_room<'s, 'a>(design: &Design, stands: &'s [Stand<'a>]) -> HashMap<Spot, Here<'s, 'a>> {
+    let mut rooms: HashMap<Spot, Here<'s, 'a>> = HashMap::new();
+    for stand in stands {
+        let Some(room) = design.index.spot(Kind::Room, stand.room) else { continue };
+        let here = rooms.entry(room).or_default();
+        if stand.subject.kind != Kind::Cable {
+            here.boxes.push(stand);
+            continue;
+        }
+        here.cables.push(stand);
+        let elsewhere: BTreeSet<Spot> =
+            rooms_through(design, &stand.subject).filter(|other| *other != room).collect();
+        for other in elsewhere {
+            rooms.entry(other).or_default().through.push(stand);
+        }
+    }
+    // In the order of the file, not of the rooms.
+    for wall_box in &design.job.boxes {
+        for ceiling in
+            wall_box.controls.iter().flat_map(|control| &control.loops).flat_map(|run| &run.ceiling)
+        {
+            let room = ceiling.room.as_ref().unwrap_or(&wall_box.room);
+            let room = design.index.spot(Kind::Room, room).filter(|_| ceiling.site.done.boarded.is_none());
+            if let Some(room) = room {
+                rooms.entry(room).or_default().hides.push(ceiling.id.clone());
+            }
+        }
+    }
+    rooms
+}
+
+/// The rooms that a loop has ceiling boxes in.
+fn rooms_through(design: &Design, cable: &Subject) -> impl Iterator<Item = Spot> {
+    let spot = Id::new(&cable.id).ok().and_then(|id| design.index.spot(Kind::Cable, &id));
+    let wired = spot.and_then(|spot| match spot {
+        Spot::Loop { wall_box, control, at } => {
+            let wall_box = design.job.boxes.get(wall_box)?;
+            Some((wall_box, wall_box.controls.get(control)?.loops.get(at)?))
+        }
+        _ => None,
+    });
+    wired.into_iter().flat_map(|(wall_box, run)| {
+        let rooms = run.ceiling.iter().map(|ceiling| ceiling.room.as_ref().unwrap_or(&wall_box.room));
+        rooms.filter_map(|room| design.index.spot(Kind::Room, room))
+    })
+}
+
 /// How far each room is that has something to pull, in the order of the file.
 pub fn progress(design: &Design) -> Vec<RoomProgress<'_>> {
     let stands = stands(design);
+    let mut by_room = by_room(design, &stands);
     let mut rooms = Vec::new();
     for level in &design.job.levels {
         for room in &level.rooms {
-            let here = |stand: &&Stand<'_>| stand.room.same(&room.id);
-            let cables: Vec<&Stand<'_>> =
-                stands.iter().filter(here).filter(|s| s.subject.kind == Kind::Cable).collect();
-            let boxes: Vec<&Stand<'_>> =
-                stands.iter().filter(here).filter(|s| s.subject.kind != Kind::Cable).collect();
+            let here = design.index.spot(Kind::Room, &room.id).and_then(|spot| by_room.remove(&spot));
+            let Some(Here { cables, boxes, through, hides }) = here else { continue };
             if cables.is_empty() && boxes.is_empty() {
                 continue;
             }
@@ -126,52 +185,22 @@ pub fn progress(design: &Design) -> Vec<RoomProgress<'_>> {
                 wrong: cables.iter().filter(wrong).count(),
                 boxes: boxes.len(),
                 boarded,
-                blocks: blocks(design, &room.id, &cables, &stands),
-                hides: hides(design, &room.id),
+                blocks: cables.into_iter().chain(through).filter_map(blocks).collect(),
+                hides,
             });
         }
     }
     rooms
 }
 
-/// What is in the way of board in a room: its own cables, and loops from elsewhere that go through its ceiling.
-fn blocks(design: &Design, room: &Id, cables: &[&Stand<'_>], all: &[Stand<'_>]) -> Vec<Blocks> {
-    let through = all.iter().filter(|stand| stand.subject.kind == Kind::Cable && !stand.room.same(room));
-    let through = through.filter(|stand| {
-        let id = Id::new(&stand.subject.id).ok();
-        let run = id.and_then(|id| find_loop(design, &id));
-        run.is_some_and(|(wall_box, run)| {
-            run.ceiling.iter().any(|ceiling| ceiling.room.as_ref().unwrap_or(&wall_box.room).same(room))
-        })
-    });
-    let why = |stand: &Stand<'_>| match (stand.step, stand.verdict) {
-        (_, Some(Verdict::Damaged)) => Some("its readings show damage"),
-        (_, Some(Verdict::Odd)) => Some("a reading is not as expected"),
-        (Step::ToPull, _) => Some("not pulled"),
-        _ if !stand.steps.is_tested() && !stand.steps.is_signed_for() => Some("not tested"),
-        _ => None,
+/// Whether a cable is in the way of board.
+fn blocks(stand: &Stand<'_>) -> Option<Blocks> {
+    let why = match (stand.step, stand.verdict) {
+        (_, Some(Verdict::Damaged)) => "its readings show damage",
+        (_, Some(Verdict::Odd)) => "a reading is not as expected",
+        (Step::ToPull, _) => "not pulled",
+        _ if !stand.steps.is_tested() && !stand.steps.is_signed_for() => "not tested",
+        _ => return None,
     };
-    let all = cables.iter().copied().chain(through);
-    all.filter_map(|stand| Some(Blocks { subject: stand.subject.clone(), why: why(stand)? })).collect()
-}
-
-fn find_loop<'a>(design: &'a Design, id: &Id) -> Option<(&'a WallBox, &'a crate::job::wiring::Loop)> {
-    design.job.boxes.iter().find_map(|wall_box| {
-        let mut loops = wall_box.controls.iter().flat_map(|control| &control.loops);
-        loops.find(|run| run.id.same(id)).map(|run| (wall_box, run))
-    })
-}
-
-/// The ceiling boxes of a room that are not boarded yet.
-fn hides(design: &Design, room: &Id) -> Vec<Id> {
-    let boxes = design.job.boxes.iter();
-    let ceilings = boxes.flat_map(|wall_box| {
-        let loops = wall_box.controls.iter().flat_map(|control| &control.loops);
-        loops.flat_map(|run| &run.ceiling).map(move |ceiling| (wall_box, ceiling))
-    });
-    ceilings
-        .filter(|(wall_box, ceiling)| ceiling.room.as_ref().unwrap_or(&wall_box.room).same(room))
-        .filter(|(_, ceiling)| ceiling.site.done.boarded.is_none())
-        .map(|(_, ceiling)| ceiling.id.clone())
-        .collect()
+    Some(Blocks { subject: stand.subject.clone(), why })
 }

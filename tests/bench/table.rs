@@ -3,7 +3,7 @@
 //!
 //! Times are medians of a thread's own time on this machine; counts of work are the same on any. Growth is the figure
 //! over that of the size before, so that 10 is linear and 1 does not depend on the size. `STUDBAY_LARGEST=1000` leaves out
-//! larger houses. What it is at goes to standard error, since some of it takes minutes.
+//! larger houses; `-- stages edit sheets screens peers` takes some of its parts alone. What it is at goes to standard error, since some of it takes minutes.
 #![allow(
     clippy::unwrap_used,
     clippy::expect_used,
@@ -296,18 +296,31 @@ fn main() {
     let largest: usize =
         std::env::var("STUDBAY_LARGEST").ok().and_then(|n| n.parse().ok()).unwrap_or(usize::MAX);
     let mut report = Report::default();
+    // `cargo bench --bench table -- stages screens` takes these parts alone.
+    let asked: Vec<String> = std::env::args().skip(1).filter(|arg| !arg.starts_with('-')).collect();
+    let wanted = |part: &str| asked.is_empty() || asked.iter().any(|name| name == part);
     for size in SIZES.into_iter().filter(|size| *size <= largest) {
         eprintln!("-- {size} fixtures");
         let text = house::text(size);
         let design = stages(&mut report, &text);
         let wrong = design.findings.iter().filter(|f| f.severity == checks::Severity::Error).count();
         report.count("errors found (there should be none)", wrong as u64);
-        one_edit(&mut report, &design);
-        sheets(&mut report, &design);
-        screens(&mut report, &design);
-        dense(&mut report, size);
-        simulator(&mut report, &design);
+        if wanted("edit") {
+            one_edit(&mut report, &design);
+        }
+        if wanted("sheets") {
+            sheets(&mut report, &design);
+        }
+        if wanted("screens") {
+            screens(&mut report, &design);
+        }
+        if wanted("peers") {
+            dense(&mut report, size);
+            simulator(&mut report, &design);
+        }
     }
     report.print();
-    programs();
+    if wanted("peers") {
+        programs();
+    }
 }

@@ -74,7 +74,7 @@ const SHARE: u64 = 25;
 
 /// Steps for one choice of supplies with many items in each bin. No exact search ends there, and what the moves find, they
 /// find early.
-const OF_MANY: u64 = 1_000_000;
+const OF_MANY: u64 = 150_000;
 
 /// Choices of kinds looked at for one number of supplies.
 const MOST_CHOICES: usize = 2_000;

@@ -1,6 +1,6 @@
 //! From the cables of a job to cuts and reels on whole numbers, and back.
 
-use super::search::{Problem, Size, solve};
+use super::search::{Answer, Problem, Size, solve};
 use crate::job::catalogue::CableType;
 use crate::job::site::CableRecord;
 use crate::job::wiring::{Feed, Source, WallBox};
@@ -9,7 +9,8 @@ use crate::network::{CableLength, Lengths};
 use crate::plan::packing::Budget;
 use crate::units::Length;
 use rust_decimal::Decimal;
-use std::collections::BTreeMap;
+use std::cell::RefCell;
+use std::collections::{BTreeMap, VecDeque};
 
 /// Steps of the search for one cable type: the same on any machine.
 pub const STEPS: u64 = 20_000_000;
@@ -211,7 +212,7 @@ fn of_cable(job: &Job, cable: &CableType, cuts: Vec<Cut>, unknown: Vec<Id>) -> C
         on_hand: on_hand.iter().map(|(_, left)| grid.down(*left)).collect(),
         apart: side_by_side(&made, &items, estimate.shared_route, sizes.is_empty().then_some(on_hand.len())),
     };
-    let Some(answer) = solve(&problem, &mut Budget::new(STEPS)) else {
+    let Some(answer) = solved(problem) else {
         made.unplanned = Some(Unplanned::NotFound);
         return made;
     };
@@ -249,6 +250,25 @@ fn of_cable(job: &Job, cable: &CableType, cuts: Vec<Cut>, unknown: Vec<Id>) -> C
         };
     }
     made
+}
+
+/// Problems of which the answer is remembered: all sheets of a job, and a bid with its alternates, ask for the same few.
+const REMEMBERED: usize = 16;
+
+/// The answer to a problem. That of the last ones is remembered, which changes nothing but the time it takes.
+fn solved(problem: Problem) -> Option<Answer> {
+    thread_local! {
+        static LAST: RefCell<VecDeque<(Problem, Option<Answer>)>> = const { RefCell::new(VecDeque::new()) };
+    }
+    LAST.with_borrow_mut(|last| {
+        if let Some((_, answer)) = last.iter().find(|(asked, _)| *asked == problem) {
+            return answer.clone();
+        }
+        let answer = solve(&problem, &mut Budget::new(STEPS));
+        last.truncate(REMEMBERED - 1);
+        last.push_front((problem, answer.clone()));
+        answer
+    })
 }
 
 /// Nothing is bought and nothing is missing.
