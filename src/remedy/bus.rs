@@ -82,7 +82,7 @@ fn shorter(trials: &mut Trials<'_>, group: &ControlGroup) -> Option<Remedy> {
     let (mut low, mut high) = (0, (ticks - 1) / step + 1);
     while high - low > 1 {
         let middle = i64::midpoint(low, high);
-        let helps = trials.cleared(&edit(middle)).is_some();
+        let helps = trials.helps(&edit(middle));
         *(if helps { &mut low } else { &mut high }) = middle;
     }
     let length = Length::from_ticks(low * step, units).shown(units);
@@ -115,7 +115,7 @@ fn heavier(trials: &mut Trials<'_>, group: &ControlGroup) -> Option<Remedy> {
             let mut part = now.clone();
             part.gauge = NonZeroU8::new(gauge)?;
             part.reels.clear();
-            let (id, insert) = like(trials.design, Kind::CableType, &part)?;
+            let (id, insert) = like(trials, Kind::CableType, &part)?;
             let ohms = |gauge| crate::standards::conductor::ohms_per_metre(gauge, now.stranding, 75.0);
             let volts = lost.zip(ohms(gauge)).zip(ohms(now.gauge.get())).map(|((v, new), old)| v * new / old);
             let drop = volts.map(|volts| format!(" (drop {})", Quantity::Volts.shown(Some(volts))));

@@ -226,7 +226,7 @@ fn shorter(trials: &mut Trials<'_>, run: &Run) -> Option<Remedy> {
     let (mut low, mut high) = (0, (now.ticks() - 1) / step + 1);
     while high - low > 1 {
         let middle = i64::midpoint(low, high);
-        let helps = trials.cleared(&edit(middle)).is_some();
+        let helps = trials.helps(&edit(middle));
         *(if helps { &mut low } else { &mut high }) = middle;
     }
     if low == 0 {
@@ -298,7 +298,7 @@ fn off(trials: &mut Trials<'_>, loops: &[&Loop], of: &str) -> Option<Remedy> {
     let (mut low, mut high) = (0, held.len());
     while high - low > 1 {
         let middle = usize::midpoint(low, high);
-        let helps = trials.cleared(&edit(middle)).is_some();
+        let helps = trials.helps(&edit(middle));
         *(if helps { &mut high } else { &mut low }) = middle;
     }
     if high == held.len() || high == 0 {

@@ -6,7 +6,6 @@ use super::{Remedy, Trials, part, run, set};
 use crate::design::Design;
 use crate::format;
 use crate::job::edit::Edit;
-use crate::job::ids::Ids;
 use crate::job::wiring::{Feed, OutputRef, WallBox};
 use crate::job::{Id, Kind, Spot, Subject};
 use crate::network::{ControlAt, Lengths, Run};
@@ -96,7 +95,7 @@ fn new_feed(
     from: &Value,
     (cable, plan): &(Id, Option<Id>),
 ) -> (String, Edit) {
-    let id = Ids::in_index(&trials.design.index).numbered(Kind::Cable, "HR", 1).to_string();
+    let id = trials.free_id(Kind::Cable, "HR");
     let mut value = json!({"id": id, "from": from, "cable": cable.as_str()});
     if let Some(plan) = plan {
         value["plan"] = json!(plan.as_str());
@@ -188,12 +187,13 @@ pub(super) fn link(trials: &mut Trials<'_>) -> Option<Remedy> {
     let mut cables: Vec<&Id> = group.links.first().map(|link| &link.cable).into_iter().collect();
     cables.extend(thinnest.into_iter().map(|cable| &cable.id));
     cables.truncate(MOST_TRIED);
+    let id = trials.free_id(Kind::Cable, "LK");
     let insert = |cable: &Id| Edit::Insert {
         kind: Kind::Cable,
         parent: Some(Subject::new(Kind::Group, &group.id)),
         at: group.links.len(),
         value: json!({
-            "id": Ids::in_index(&design.index).numbered(Kind::Cable, "LK", 1),
+            "id": id,
             "from": group.main.as_str(),
             "to": control.id.as_str(),
             "cable": cable.as_str(),

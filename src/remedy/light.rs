@@ -7,7 +7,6 @@ use crate::format::{self, Quantity};
 use crate::job::catalogue::{FixtureColour, FixtureType, Load};
 use crate::job::edit::Edit;
 use crate::job::house::{Place, Room};
-use crate::job::ids::Ids;
 use crate::job::wiring::{CeilingBox, Loop};
 use crate::job::{Id, Kind, Spot, Subject};
 use crate::network::{ControlAt, LoopAt};
@@ -102,8 +101,8 @@ fn brighter(trials: &mut Trials<'_>) -> Option<Remedy> {
 }
 
 /// The id of the nth ceiling box that is added.
-fn nth_id(design: &Design, nth: usize) -> String {
-    Ids::in_index(&design.index).numbered(Kind::Fixture, &format!("NEW{}-", nth + 1), 1).to_string()
+fn nth_id(trials: &Trials<'_>, nth: usize) -> String {
+    trials.free_id(Kind::Fixture, &format!("NEW{}-", nth + 1))
 }
 
 /// A ceiling box put into a loop.
@@ -144,7 +143,7 @@ fn more(trials: &mut Trials<'_>) -> Option<Remedy> {
         places.sort_by_key(|(_, before, _)| std::cmp::Reverse(*before));
         let edits = places.iter().enumerate().map(|(nth, (_, before, place))| {
             let value = json!({
-                "id": nth_id(design, nth),
+                "id": nth_id(trials, nth),
                 "room": room.id.as_str(),
                 "place": place,
                 "fixture": fixture.as_str(),
@@ -199,7 +198,7 @@ fn some(trials: &mut Trials<'_>) -> Option<Remedy> {
         let edits = (0..count).map(|nth| {
             let legs = if nth == 0 && wired.path.returns() { side.shifted(side.ticks()) } else { None };
             let value = json!({
-                "id": nth_id(design, nth),
+                "id": nth_id(trials, nth),
                 "room": room.id.as_str(),
                 "place": last.place,
                 "leg": legs.unwrap_or(side).written(),

@@ -4,13 +4,11 @@ use super::cable::GAUGES;
 use super::mend::control_of;
 use super::{Remedy, Trials, part, set};
 use crate::checks::box_fill;
-use crate::design::Design;
 use crate::format::{self, Quantity};
 use crate::job::catalogue::{
     BoxType, CableType, ControlType, Drive, FixtureType, Function, Listing, Load, Metal,
 };
 use crate::job::edit::Edit;
-use crate::job::ids::Ids;
 use crate::job::wiring::Way;
 use crate::job::{Id, Kind, Spot};
 use crate::network::ControlAt;
@@ -41,13 +39,13 @@ pub(super) fn remedies(trials: &mut Trials<'_>) -> Vec<Remedy> {
 }
 
 /// The edit that adds a part like another to the catalogue, with the id it gets. What one is bought for goes with it.
-pub(super) fn like<T: Serialize>(design: &Design, kind: Kind, part: &T) -> Option<(String, Edit)> {
+pub(super) fn like<T: Serialize>(trials: &Trials<'_>, kind: Kind, part: &T) -> Option<(String, Edit)> {
     let mut value = serde_json::to_value(part).ok()?;
     let fields = value.as_object_mut()?;
     for of_the_other in ["name", "price", "pack", "bought", "reels"] {
         fields.remove(of_the_other);
     }
-    let id = Ids::in_index(&design.index).numbered(kind, "like-", 1).to_string();
+    let id = trials.free_id(kind, "like-");
     fields.insert("id".into(), json!(id));
     Some((id, Edit::Insert { kind, parent: None, at: usize::MAX, value }))
 }
@@ -59,7 +57,7 @@ fn instead<T: Serialize>(
     (of, ids, field): (Kind, &[String], &str),
     text: String,
 ) -> Option<Remedy> {
-    let (id, insert) = like(trials.design, kind, like_it)?;
+    let (id, insert) = like(trials, kind, like_it)?;
     let set = ids.iter().map(|thing| set(of, thing, field, id.as_str()));
     trials.plain(text, Edit::Together(std::iter::once(insert).chain(set).collect()))
 }
@@ -95,19 +93,24 @@ fn bigger_box(trials: &mut Trials<'_>) -> Option<Remedy> {
     entry.gangs = entry.gangs.max(gangs);
     let barrier = trials.finding.code == "box-barrier";
     let roomy = Volume::new(1e4, VolumeUnit::CubicInches)?;
-    let mut of_volume = |volume: Volume| {
+    let of_volume = |trials: &Trials<'_>, volume: Volume| {
         let mut entry = entry.clone();
         entry.volume = if barrier { entry.volume } else { Some(volume) };
         entry.class_2_volume = if barrier || entry.class_2_volume.is_some() { Some(volume) } else { None };
-        let (id, insert) = like(design, Kind::BoxType, &entry)?;
-        let edit = Edit::Together(vec![insert, set(subject.kind, &subject.id, "part", id.as_str())]);
-        trials.cleared(&edit).map(|after| (after, edit))
+        let (id, insert) = like(trials, Kind::BoxType, &entry)?;
+        Some(Edit::Together(vec![insert, set(subject.kind, &subject.id, "part", id.as_str())]))
     };
     // What is in it is counted with a box that holds anything; then the box is made to hold that.
-    let (after, _) = of_volume(roomy)?;
-    let fill = box_fill((&after.job, &after.index, &after.network, &after.study), subject)?;
-    let needs = half_up(fill.cubic_inches(after.job.settings.code_edition)?);
-    let (_, edit) = of_volume(Volume::new(needs, VolumeUnit::CubicInches)?)?;
+    let edit = of_volume(trials, roomy)?;
+    let fill = trials.cleared(&edit, |after| {
+        let fill = box_fill((&after.job, &after.index, &after.network, &after.study), subject)?;
+        fill.cubic_inches(after.job.settings.code_edition)
+    })??;
+    let needs = half_up(fill);
+    let edit = of_volume(trials, Volume::new(needs, VolumeUnit::CubicInches)?)?;
+    if !trials.helps(&edit) {
+        return None;
+    }
     let volume = Quantity::CubicInches.shown(Some(needs));
     let gangs = if trials.finding.code == "gangs" { format!(" of {gangs} gangs and") } else { " of".into() };
     let text = if barrier {

@@ -4,7 +4,6 @@ use super::{Remedy, Trials, bus, cable, feed, light, panel, set};
 use crate::design::Design;
 use crate::job::catalogue::{ControlType, LinkKind};
 use crate::job::edit::Edit;
-use crate::job::ids::Ids;
 use crate::job::value::held;
 use crate::job::wiring::{Control, ControlGroup, OutputRef};
 use crate::job::{Id, Kind, Settings, Spot, Subject};
@@ -168,7 +167,7 @@ pub(super) fn own_run(trials: &mut Trials<'_>) -> Option<Remedy> {
     if wall_box.controls.len() < 2 || wall_box.allowance_watts.is_some() {
         return None;
     }
-    let id = Ids::in_index(&design.index).numbered(Kind::Cable, "HR", 1);
+    let id = trials.free_id(Kind::Cable, "HR");
     let mut value = held(&design.job, &design.index, &Subject::new(Kind::Cable, &feed.id))?.value;
     let fields = value.as_object_mut()?;
     for of_this_cable in ["measured", "landed", "pinned", "name", "site", "readings"] {
@@ -244,7 +243,7 @@ fn choose(trials: &mut Trials<'_>) -> Option<Remedy> {
         };
         let edits: Vec<Edit> = mine.iter().flat_map(|choice| of(choice)).flat_map(|s| close(&s)).collect();
         let edit = Edit::Together(edits);
-        if trials.cleared(&edit).is_some() {
+        if trials.helps(&edit) {
             fine.push((option, edit));
         }
     }

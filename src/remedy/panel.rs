@@ -5,7 +5,6 @@ use crate::design::Design;
 use crate::format;
 use crate::job::catalogue::SupplyType;
 use crate::job::edit::Edit;
-use crate::job::ids::Ids;
 use crate::job::panel::Panel;
 use crate::job::value::held;
 use crate::job::{Id, Kind, Spot, Subject};
@@ -151,7 +150,7 @@ pub(super) fn another_panel(trials: &mut Trials<'_>) -> Option<Remedy> {
 pub(super) fn second_feed(trials: &mut Trials<'_>) -> Option<Remedy> {
     let design = trials.design;
     let (panel, only) = about(trials)?;
-    let id = Ids::in_index(&design.index).numbered(Kind::Panel, "P", 1).to_string();
+    let id = trials.free_id(Kind::Panel, "P");
     let mut beside = held(&design.job, &design.index, &Subject::new(Kind::Panel, &panel.id))?.value;
     let fields = beside.as_object_mut()?;
     fields.insert("id".into(), json!(id));
@@ -185,7 +184,7 @@ pub(super) fn another_supply(trials: &mut Trials<'_>) -> Option<Remedy> {
     parts.into_iter().take(MOST_TRIED).find_map(|part| {
         let wide = u16::from(supply_type(design, part)?.slots.get());
         let slot = free_slot(design, panel, wide, &[])?;
-        let id = Ids::in_index(&design.index).numbered(Kind::Supply, "PS", 1).to_string();
+        let id = trials.free_id(Kind::Supply, "PS");
         let edit = Edit::Insert {
             kind: Kind::Supply,
             parent: Some(Subject::new(Kind::Panel, &panel.id)),

@@ -3,7 +3,7 @@
 use super::{Cell, Column, Row, Section, Table, Weight};
 use crate::checks::{Finding, Group, Severity, grouped};
 use crate::design::Design;
-use crate::remedy::said;
+use crate::remedy::Bench;
 use crate::study::Pick;
 use serde::Serialize;
 
@@ -131,10 +131,13 @@ impl Totals {
 
 /// The causes, worst first, each with what to do about it.
 pub fn groups(design: &Design) -> Vec<(Group, String)> {
-    grouped(&design.findings)
-        .into_iter()
-        .map(|group| (said(design, &group), group))
-        .map(|(s, g)| (g, s))
+    let mut bench = Bench::new(design);
+    let groups = grouped(&design.findings).into_iter();
+    groups
+        .map(|group| {
+            let said = bench.said(&group);
+            (group, said)
+        })
         .collect()
 }
 

@@ -12,7 +12,7 @@ use crate::job::house::{Exposure, Room};
 use crate::job::wiring::{CeilingBox, Loop, WallBox};
 use crate::job::{Id, Kind, Subject, open};
 use crate::network::{ControlAt, LoopAt};
-use crate::remedy::{self, Remedy};
+use crate::remedy::{Bench, Remedy};
 use crate::takeoff;
 use rust_decimal::Decimal;
 use serde_json::{Value, json};
@@ -212,6 +212,7 @@ impl<'a> Trial<'a> {
         let key = |finding: &Finding| (finding.code, finding.subject.clone());
         let mut seen = HashSet::new();
         let mut needs = Vec::new();
+        let mut bench = Bench::new(&with);
         for finding in &with.findings {
             let counts = match finding.severity {
                 Severity::Error => true,
@@ -222,7 +223,7 @@ impl<'a> Trial<'a> {
             // Of several findings of one cause the first is the worst, and one remedy serves all.
             let new = !before.contains(&key(finding)) && seen.insert((finding.code, finding.cause.clone()));
             if counts && here && new && finding.accepted.is_none() {
-                let remedies = remedy::remedies(&with, finding);
+                let remedies = bench.remedies(finding);
                 let words = |one: &Remedy| match more(&with, &one.edit) {
                     Some(more) if more.is_sign_negative() && !more.is_zero() => one.text.clone(),
                     Some(more) => format!("{}, at {}", one.text, format::money(Some(more))),

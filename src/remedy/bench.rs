@@ -1,0 +1,198 @@
+//! Where edits are tried: one working copy of the design for as many findings as somebody asks about.
+//!
+//! A trial makes its edit in the copy, looks, and takes the edit back, so that it costs what the edit touches and not
+//! the house. What the trials of all findings look up is put in order once.
+
+use super::copy::Copy;
+use super::{MOST_TRIALS, OF_WHAT_IS_NEW, OF_WHAT_MOVES, Remedy, THEN, TIES, cable};
+use crate::checks::Finding;
+use crate::design::Design;
+use crate::job::edit::Edit;
+use crate::job::{Id, Kind, Spot, Stage, Subject};
+use crate::study::Outcome;
+use std::collections::HashMap;
+
+/// A design to try edits on, finding by finding.
+#[derive(Debug)]
+pub struct Bench<'a> {
+    design: &'a Design,
+    known: Known<'a>,
+    copy: Copy,
+}
+
+/// What trials look up of the design as it is.
+#[derive(Debug)]
+struct Known<'a> {
+    /// What is found already, by how far it is beyond its limit.
+    excess: HashMap<(&'static str, &'a Subject), f64>,
+    /// The things with findings of one check and one cause.
+    of_cause: HashMap<(&'static str, &'a Subject), Vec<&'a str>>,
+}
+
+impl<'a> Bench<'a> {
+    /// A bench for the findings of a design.
+    pub fn new(design: &'a Design) -> Self {
+        let mut known =
+            Known { excess: HashMap::with_capacity(design.findings.len()), of_cause: HashMap::new() };
+        for finding in &design.findings {
+            let excess = known.excess.entry((finding.code, &finding.subject)).or_default();
+            *excess = excess.max(finding.excess());
+            known.of_cause.entry((finding.code, &finding.cause)).or_default().push(&finding.subject.id);
+        }
+        Self { design, known, copy: Copy::default() }
+    }
+
+    /// The working copy with everything taken back that was tried in it: a design equal to the bench's. `None` where
+    /// nothing was tried.
+    pub fn put_away(self) -> Option<Design> {
+        self.copy.put_away()
+    }
+
+    /// Tries out what helps against a finding.
+    pub(super) fn against(
+        &mut self,
+        finding: &Finding,
+        tries: impl FnOnce(&mut Trials<'_>) -> Vec<Remedy>,
+    ) -> Vec<Remedy> {
+        let mut trials = Trials {
+            design: self.design,
+            finding,
+            known: &self.known,
+            copy: std::mem::take(&mut self.copy),
+            moving: false,
+            left: MOST_TRIALS,
+        };
+        let found = tries(&mut trials);
+        self.copy = trials.copy;
+        found
+    }
+}
+
+/// Trials of edits against one finding.
+pub(super) struct Trials<'a> {
+    pub(super) design: &'a Design,
+    pub(super) finding: &'a Finding,
+    known: &'a Known<'a>,
+    copy: Copy,
+    /// The edits tried take lights away that are to hang elsewhere.
+    pub(super) moving: bool,
+    left: usize,
+}
+
+impl Trials<'_> {
+    /// What is to be seen of the design with an edit applied, if the job still hangs together.
+    fn with<T>(&mut self, edit: &Edit, look: impl FnOnce(&Self, &Design) -> T) -> Option<T> {
+        self.left = self.left.checked_sub(1)?;
+        let mut copy = std::mem::take(&mut self.copy);
+        let seen = copy.with(self.design, edit, |after| look(self, after));
+        self.copy = copy;
+        seen
+    }
+
+    /// Whether a design is rid of the finding and all of its cause, and nothing that is as bad came or got worse.
+    fn clears(&self, after: &Design) -> bool {
+        let same = |f: &Finding| f.code == self.finding.code && f.cause == self.finding.cause;
+        !after.findings.iter().any(|finding| same(finding) || self.harms(finding))
+    }
+
+    fn harms(&self, finding: &Finding) -> bool {
+        self.is_new(finding) && (TIES.contains(&finding.code) || !self.was_hidden(&finding.subject))
+    }
+
+    /// Whether a finding that is as bad as the one to clear was not there before, or was not so bad.
+    fn is_new(&self, finding: &Finding) -> bool {
+        let aside =
+            OF_WHAT_IS_NEW.contains(&finding.code) || (self.moving && OF_WHAT_MOVES.contains(&finding.code));
+        if finding.severity > self.finding.severity || finding.accepted.is_some() || aside {
+            return false;
+        }
+        let known = self.known.excess.get(&(finding.code, &finding.subject));
+        known.is_none_or(|known| finding.excess() > known * (1.0 + 1e-6) + 1e-9)
+    }
+
+    /// Whether nothing could be said of a thing before: its figures were unknown. What is found of it afterwards was
+    /// there all along. A run that can't carry its load is no such thing: that is bad enough.
+    fn was_hidden(&self, subject: &Subject) -> bool {
+        let (design, study) = (self.design, &self.design.study);
+        match subject.kind {
+            Kind::Output => {
+                let output = study.outputs.iter().find(|output| output.output.to_string() == subject.id);
+                output.is_some_and(|output| output.watts.is_none())
+            }
+            Kind::Panel => {
+                let panel = study.panels.iter().find(|panel| panel.panel.as_str() == subject.id);
+                panel.is_some_and(|panel| panel.ac_amps.is_none() || panel.output_watts.is_none())
+            }
+            Kind::Fixture | Kind::Cable | Kind::Control => {
+                let run = cable::run_of(design, subject).and_then(|run| design.network.run(&run.id));
+                match run.and_then(|run| study.run(&design.network, run)).map(|run| &run.outcome) {
+                    Some(Outcome::Solved | Outcome::NoSolution) => false,
+                    Some(Outcome::Unknown(_)) => true,
+                    None => {
+                        Id::new(&subject.id).is_ok_and(|id| design.index.spot(subject.kind, &id).is_some())
+                    }
+                }
+            }
+            _ => false,
+        }
+    }
+
+    /// What comes to light once the finding is cleared, in words that follow those of the remedy.
+    fn then(&self, after: &Design) -> String {
+        let new = after.findings.iter().filter(|finding| self.is_new(finding));
+        let mut codes: Vec<&str> = new.map(|finding| finding.code).collect();
+        let count = codes.len();
+        codes.dedup();
+        match count {
+            0 => String::new(),
+            1 => format!("{THEN}one more comes to light: {}", codes.join(", ")),
+            _ => format!("{THEN}{count} more come to light: {}", codes.join(", ")),
+        }
+    }
+
+    /// What is to be seen of the design with an edit that clears the finding.
+    pub(super) fn cleared<T>(&mut self, edit: &Edit, look: impl FnOnce(&Design) -> T) -> Option<T> {
+        self.with(edit, |trials, after| trials.clears(after).then(|| look(after)))?
+    }
+
+    /// Whether an edit clears the finding.
+    pub(super) fn helps(&mut self, edit: &Edit) -> bool {
+        self.cleared(edit, |_| ()).is_some()
+    }
+
+    /// A remedy without a figure, if its edit clears the finding.
+    pub(super) fn plain(&mut self, text: impl Into<String>, edit: Edit) -> Option<Remedy> {
+        self.told(edit, |_| text.into())
+    }
+
+    /// A remedy with what its words say of the job with it.
+    pub(super) fn told(&mut self, edit: Edit, text: impl FnOnce(&Design) -> String) -> Option<Remedy> {
+        let said =
+            |trials: &Self, after: &Design| trials.clears(after).then(|| text(after) + &trials.then(after));
+        let text = self.with(&edit, said)??;
+        Some(Remedy { text, edit })
+    }
+
+    /// Where the thing stands that the finding is about.
+    pub(super) fn spot(&self) -> Option<Spot> {
+        let subject = &self.finding.subject;
+        self.design.index.spot(subject.kind, &Id::new(&subject.id).ok()?)
+    }
+
+    /// Whether cables and boxes are behind the board.
+    pub(super) fn closed(&self) -> bool {
+        self.design.job.project.stage == Stage::Trim
+    }
+
+    /// The things that this finding and the others of its cause are about.
+    pub(super) fn of_cause(&self) -> Vec<String> {
+        let all = self.known.of_cause.get(&(self.finding.code, &self.finding.cause));
+        all.into_iter().flatten().map(|&id| id.to_owned()).collect()
+    }
+
+    /// The first id of a beginning and a number that is free in the design.
+    pub(super) fn free_id(&self, kind: Kind, beginning: &str) -> String {
+        let free = |id: &String| Id::new(id).is_ok_and(|id| self.design.index.spot(kind, &id).is_none());
+        (1_u64..).map(|number| format!("{beginning}{number}")).find(free).unwrap_or_default()
+    }
+}
