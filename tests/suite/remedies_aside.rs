@@ -7,10 +7,12 @@ use crate::support::{SAMPLES, design_of, sample, starter_with};
 use proptest::prelude::*;
 use serde_json::Value;
 use studbay::checks::grouped;
+use studbay::cli::Report;
 use studbay::design::Design;
 use studbay::job::Job;
 use studbay::job::edit::apply;
 use studbay::remedy::Bench;
+use studbay::tally::{Work, during};
 
 /// Compares what helps against the first findings, tried in copies that all of them share and in the whole house, and
 /// looks that the copies are as they were. How many copies were of a part of the house only.
@@ -92,11 +94,23 @@ fn edited(flats: &[String], seeds: Vec<Seed>) -> Design {
     Design::derive(job)
 }
 
-#[test]
-fn most_of_a_house_of_flats_is_left_out() {
+/// A house of flats that are the starter with a home run that is much too long.
+fn far(flats: usize) -> Design {
     let feed = r#"(id: "HR1", from: Output("PS1.1"), cable: "18-5""#;
     let far = starter_with(&[(feed, &format!("{feed}, measured: \"300 ft\""))]);
-    let design = Design::derive(house(&vec![far; 5]));
+    Design::derive(house(&vec![far; flats]))
+}
+
+#[test]
+fn a_report_on_twice_the_house_is_twice_the_work() {
+    let work = |flats| during(Work::Checks, || Report::of(&far(flats))).0;
+    let (some, more) = (work(6), work(12));
+    assert!(more * 10 < some * 22, "{some} pieces were checked for 6 flats, {more} for 12");
+}
+
+#[test]
+fn most_of_a_house_of_flats_is_left_out() {
+    let design = far(5);
     // Each flat, and some with another from whose outputs it might be fed.
     let parts = compare(&design, usize::MAX);
     assert!(parts >= 5, "{parts} for {:#?}", design.findings);
