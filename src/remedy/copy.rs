@@ -134,9 +134,10 @@ fn looked_at<T>(
     (same.then_some(copy), seen)
 }
 
-/// Whether things come or go on which others are numbered, so that everything is derived anew.
+/// Whether things come or go on which others are numbered, or everything is checked, so that it is as well derived anew.
 fn reaches_all(edit: &Edit) -> bool {
     match edit {
+        Edit::Set { field, .. } if matches!(field.as_str(), "cable" | "plan" | "from") => true,
         Edit::Set { subject, .. } => !matches!(
             subject.kind,
             Kind::Project
