@@ -6,13 +6,15 @@
 
 use super::copy::Copy;
 use super::region::{Regions, Set};
-use super::{MOST_TRIALS, OF_WHAT_IS_NEW, OF_WHAT_MOVES, Remedy, THEN, TIES, cable};
+use super::{MOST_TRIALS, OF_WHAT_IS_NEW, OF_WHAT_MOVES, Remedy, THEN, TIES, cable, light};
 use crate::checks::Finding;
 use crate::design::Design;
+use crate::job::catalogue::FixtureType;
 use crate::job::edit::Edit;
 use crate::job::limits::{MOST_ENTRIES, MOST_THINGS};
 use crate::job::{Id, Kind, Spot, Stage, Subject};
 use crate::study::Outcome;
+use std::cell::OnceCell;
 use std::collections::HashMap;
 
 /// As many copies as are kept, those used last.
@@ -37,6 +39,8 @@ struct Known<'a> {
     excess: HashMap<(&'static str, &'a Subject), f64>,
     /// The things with findings of one check and one cause.
     of_cause: HashMap<(&'static str, &'a Subject), Vec<&'a str>>,
+    /// The fixture that hangs most often, by its place in the catalogue, once it was asked for.
+    usual: OnceCell<Option<usize>>,
     /// `None` where everything is tried in the whole house.
     regions: Option<Regions>,
 }
@@ -78,6 +82,7 @@ impl<'a> Bench<'a> {
         let mut known = Known {
             excess: HashMap::with_capacity(design.findings.len()),
             of_cause: HashMap::new(),
+            usual: OnceCell::new(),
             regions: None,
         };
         for finding in &design.findings {
@@ -137,7 +142,7 @@ struct After<'a> {
     before: &'a [Finding],
 }
 
-impl Trials<'_> {
+impl<'a> Trials<'a> {
     /// What is to be seen of the design with an edit applied, if the job still hangs together.
     fn with<T>(&mut self, edit: &Edit, look: impl FnOnce(&Self, After<'_>) -> T) -> Option<T> {
         self.left = self.left.checked_sub(1)?;
@@ -268,6 +273,12 @@ impl Trials<'_> {
     pub(super) fn of_cause(&self) -> Vec<String> {
         let all = self.known.of_cause.get(&(self.finding.code, &self.finding.cause));
         all.into_iter().flatten().map(|&id| id.to_owned()).collect()
+    }
+
+    /// The fixture that hangs most often in the house.
+    pub(super) fn usual_fixture(&self) -> Option<&'a FixtureType> {
+        let at = *self.known.usual.get_or_init(|| light::usual(self.design));
+        self.design.job.catalogue.fixtures.get(at?)
     }
 
     /// The first id of a beginning and a number that is free in the design.
