@@ -16,6 +16,7 @@ mod like;
 mod mend;
 mod panel;
 mod part;
+mod region;
 mod run;
 
 use crate::checks::{Finding, Group};

@@ -1,23 +1,35 @@
-//! Where edits are tried: one working copy of the design for as many findings as somebody asks about.
+//! Where edits are tried: working copies of the design for as many findings as somebody asks about.
 //!
-//! A trial makes its edit in the copy, looks, and takes the edit back, so that it costs what the edit touches and not
-//! the house. What the trials of all findings look up is put in order once.
+//! A trial makes its edit in a copy, looks, and takes the edit back, so that it costs what the edit touches. A copy holds
+//! the regions of the house that the edit and the finding are in; where these are much of it, all of it. What the trials
+//! of all findings look up is put in order once.
 
 use super::copy::Copy;
-use super::{MOST_TRIALS, OF_WHAT_IS_NEW, OF_WHAT_MOVES, Remedy, THEN, TIES, cable};
+use super::region::{Regions, Set};
+use super::{MOST_TRIALS, OF_WHAT_IS_NEW, OF_WHAT_MOVES, Remedy, THEN, TIES, cable, light};
 use crate::checks::Finding;
 use crate::design::Design;
+use crate::job::catalogue::FixtureType;
 use crate::job::edit::Edit;
+use crate::job::limits::{MOST_ENTRIES, MOST_THINGS};
 use crate::job::{Id, Kind, Spot, Stage, Subject};
 use crate::study::Outcome;
+use std::cell::OnceCell;
 use std::collections::HashMap;
+
+/// As many copies as are kept, those used last.
+const MOST_COPIES: usize = 8;
+
+/// As many things as the edits of one trial may add to a job; where the job may not hold so many more, it is tried as a
+/// whole what it may hold.
+const MOST_ADDED: usize = 1_000;
 
 /// A design to try edits on, finding by finding.
 #[derive(Debug)]
 pub struct Bench<'a> {
     design: &'a Design,
     known: Known<'a>,
-    copy: Copy,
+    copies: Vec<Held>,
 }
 
 /// What trials look up of the design as it is.
@@ -27,25 +39,65 @@ struct Known<'a> {
     excess: HashMap<(&'static str, &'a Subject), f64>,
     /// The things with findings of one check and one cause.
     of_cause: HashMap<(&'static str, &'a Subject), Vec<&'a str>>,
+    /// The fixture that hangs most often, by its place in the catalogue, once it was asked for.
+    usual: OnceCell<Option<usize>>,
+    /// `None` where everything is tried in the whole house.
+    regions: Option<Regions>,
+}
+
+/// A copy of the whole design, or of some of its regions.
+#[derive(Debug)]
+struct Held {
+    /// `None` for the whole.
+    regions: Option<Set>,
+    /// What is found in those regions alone, as in a room whose lights are all on wires of another.
+    found: Vec<Finding>,
+    copy: Copy,
+}
+
+impl Held {
+    fn of(design: &Design, known: &Known<'_>, set: Option<Set>) -> Self {
+        match known.regions.as_ref().zip(set) {
+            Some((regions, set)) => {
+                let cut = Design::derive(regions.cut(design, &set));
+                Self { regions: Some(set), found: cut.findings.clone(), copy: Copy::of(cut) }
+            }
+            None => Self { regions: None, found: Vec::new(), copy: Copy::of(design.clone()) },
+        }
+    }
 }
 
 impl<'a> Bench<'a> {
     /// A bench for the findings of a design.
     pub fn new(design: &'a Design) -> Self {
-        let mut known =
-            Known { excess: HashMap::with_capacity(design.findings.len()), of_cause: HashMap::new() };
+        // A choice for the whole house reaches everywhere; what a job may hold is held by all of it.
+        let full =
+            design.index.all().len() + MOST_ADDED > MOST_THINGS || design.job.panels.len() >= MOST_ENTRIES;
+        let regions = (!full && !design.is_open()).then(|| Regions::of(design));
+        Self { known: Known { regions, ..Self::of_whole_house(design).known }, design, copies: Vec::new() }
+    }
+
+    /// The same that tries everything in the whole house. What it finds is the same.
+    pub fn of_whole_house(design: &'a Design) -> Self {
+        let mut known = Known {
+            excess: HashMap::with_capacity(design.findings.len()),
+            of_cause: HashMap::new(),
+            usual: OnceCell::new(),
+            regions: None,
+        };
         for finding in &design.findings {
             let excess = known.excess.entry((finding.code, &finding.subject)).or_default();
             *excess = excess.max(finding.excess());
             known.of_cause.entry((finding.code, &finding.cause)).or_default().push(&finding.subject.id);
         }
-        Self { design, known, copy: Copy::default() }
+        Self { design, known, copies: Vec::new() }
     }
 
-    /// The working copy with everything taken back that was tried in it: a design equal to the bench's. `None` where
-    /// nothing was tried.
-    pub fn put_away(self) -> Option<Design> {
-        self.copy.put_away()
+    /// The working copies with everything taken back that was tried in them, each with what it was made as; the two
+    /// are equal.
+    pub fn put_away(self) -> Vec<[Design; 2]> {
+        let made = |regions| Held::of(self.design, &self.known, regions).copy.put_away();
+        self.copies.into_iter().map(|held| [held.copy.put_away(), made(held.regions)]).collect()
     }
 
     /// Tries out what helps against a finding.
@@ -54,16 +106,18 @@ impl<'a> Bench<'a> {
         finding: &Finding,
         tries: impl FnOnce(&mut Trials<'_>) -> Vec<Remedy>,
     ) -> Vec<Remedy> {
+        let regions = self.known.regions.as_ref();
         let mut trials = Trials {
             design: self.design,
             finding,
             known: &self.known,
-            copy: std::mem::take(&mut self.copy),
+            home: regions.and_then(|all| all.of_subjects(self.design, &[&finding.subject, &finding.cause])),
+            copies: std::mem::take(&mut self.copies),
             moving: false,
             left: MOST_TRIALS,
         };
         let found = tries(&mut trials);
-        self.copy = trials.copy;
+        self.copies = trials.copies;
         found
     }
 }
@@ -73,41 +127,71 @@ pub(super) struct Trials<'a> {
     pub(super) design: &'a Design,
     pub(super) finding: &'a Finding,
     known: &'a Known<'a>,
-    copy: Copy,
+    /// The regions that the finding is in; `None` where it concerns the whole house.
+    home: Option<Set>,
+    copies: Vec<Held>,
     /// The edits tried take lights away that are to hang elsewhere.
     pub(super) moving: bool,
     left: usize,
 }
 
-impl Trials<'_> {
+/// A design with an edit applied, and what was found before in the regions that are in it.
+#[derive(Clone, Copy)]
+struct After<'a> {
+    design: &'a Design,
+    before: &'a [Finding],
+}
+
+impl<'a> Trials<'a> {
     /// What is to be seen of the design with an edit applied, if the job still hangs together.
-    fn with<T>(&mut self, edit: &Edit, look: impl FnOnce(&Self, &Design) -> T) -> Option<T> {
+    fn with<T>(&mut self, edit: &Edit, look: impl FnOnce(&Self, After<'_>) -> T) -> Option<T> {
         self.left = self.left.checked_sub(1)?;
-        let mut copy = std::mem::take(&mut self.copy);
-        let seen = copy.with(self.design, edit, |after| look(self, after));
-        self.copy = copy;
+        let regions = self.regions(edit);
+        let held = match self.copies.iter().position(|held| held.regions == regions) {
+            Some(at) => self.copies.remove(at),
+            None => Held::of(self.design, self.known, regions),
+        };
+        let Held { regions, found, copy } = held;
+        let (copy, seen) = copy.with(edit, |design| look(self, After { design, before: &found }));
+        if let Some(copy) = copy {
+            self.copies.push(Held { regions, found, copy });
+        }
+        if self.copies.len() > MOST_COPIES {
+            self.copies.remove(0);
+        }
         seen
     }
 
-    /// Whether a design is rid of the finding and all of its cause, and nothing that is as bad came or got worse.
-    fn clears(&self, after: &Design) -> bool {
-        let same = |f: &Finding| f.code == self.finding.code && f.cause == self.finding.cause;
-        !after.findings.iter().any(|finding| same(finding) || self.harms(finding))
+    /// The regions to try an edit in; `None` for the whole house.
+    fn regions(&self, edit: &Edit) -> Option<Set> {
+        let all = self.known.regions.as_ref()?;
+        let mut set = self.home.clone()?;
+        all.of_edit(self.design, edit, &mut set)?;
+        all.are_few(&set).then_some(set)
     }
 
-    fn harms(&self, finding: &Finding) -> bool {
-        self.is_new(finding) && (TIES.contains(&finding.code) || !self.was_hidden(&finding.subject))
+    /// Whether a design is rid of the finding and all of its cause, and nothing that is as bad came or got worse.
+    fn clears(&self, after: After<'_>) -> bool {
+        let same = |f: &Finding| f.code == self.finding.code && f.cause == self.finding.cause;
+        !after.design.findings.iter().any(|finding| same(finding) || self.harms(after, finding))
+    }
+
+    fn harms(&self, after: After<'_>, finding: &Finding) -> bool {
+        self.is_new(after, finding) && (TIES.contains(&finding.code) || !self.was_hidden(&finding.subject))
     }
 
     /// Whether a finding that is as bad as the one to clear was not there before, or was not so bad.
-    fn is_new(&self, finding: &Finding) -> bool {
+    fn is_new(&self, after: After<'_>, finding: &Finding) -> bool {
         let aside =
             OF_WHAT_IS_NEW.contains(&finding.code) || (self.moving && OF_WHAT_MOVES.contains(&finding.code));
         if finding.severity > self.finding.severity || finding.accepted.is_some() || aside {
             return false;
         }
+        let worse = |known: f64| finding.excess() > known * (1.0 + 1e-6) + 1e-9;
         let known = self.known.excess.get(&(finding.code, &finding.subject));
-        known.is_none_or(|known| finding.excess() > known * (1.0 + 1e-6) + 1e-9)
+        let same = |before: &&Finding| before.code == finding.code && before.subject == finding.subject;
+        known.is_none_or(|&known| worse(known))
+            && after.before.iter().filter(same).all(|before| worse(before.excess()))
     }
 
     /// Whether nothing could be said of a thing before: its figures were unknown. What is found of it afterwards was
@@ -138,8 +222,8 @@ impl Trials<'_> {
     }
 
     /// What comes to light once the finding is cleared, in words that follow those of the remedy.
-    fn then(&self, after: &Design) -> String {
-        let new = after.findings.iter().filter(|finding| self.is_new(finding));
+    fn then(&self, after: After<'_>) -> String {
+        let new = after.design.findings.iter().filter(|finding| self.is_new(after, finding));
         let mut codes: Vec<&str> = new.map(|finding| finding.code).collect();
         let count = codes.len();
         codes.dedup();
@@ -152,7 +236,7 @@ impl Trials<'_> {
 
     /// What is to be seen of the design with an edit that clears the finding.
     pub(super) fn cleared<T>(&mut self, edit: &Edit, look: impl FnOnce(&Design) -> T) -> Option<T> {
-        self.with(edit, |trials, after| trials.clears(after).then(|| look(after)))?
+        self.with(edit, |trials, after| trials.clears(after).then(|| look(after.design)))?
     }
 
     /// Whether an edit clears the finding.
@@ -167,8 +251,9 @@ impl Trials<'_> {
 
     /// A remedy with what its words say of the job with it.
     pub(super) fn told(&mut self, edit: Edit, text: impl FnOnce(&Design) -> String) -> Option<Remedy> {
-        let said =
-            |trials: &Self, after: &Design| trials.clears(after).then(|| text(after) + &trials.then(after));
+        let said = |trials: &Self, after: After<'_>| {
+            trials.clears(after).then(|| text(after.design) + &trials.then(after))
+        };
         let text = self.with(&edit, said)??;
         Some(Remedy { text, edit })
     }
@@ -190,9 +275,15 @@ impl Trials<'_> {
         all.into_iter().flatten().map(|&id| id.to_owned()).collect()
     }
 
+    /// The fixture that hangs most often in the house.
+    pub(super) fn usual_fixture(&self) -> Option<&'a FixtureType> {
+        let at = *self.known.usual.get_or_init(|| light::usual(self.design));
+        self.design.job.catalogue.fixtures.get(at?)
+    }
+
     /// The first id of a beginning and a number that is free in the design.
     pub(super) fn free_id(&self, kind: Kind, beginning: &str) -> String {
         let free = |id: &String| Id::new(id).is_ok_and(|id| self.design.index.spot(kind, &id).is_none());
-        (1_u64..).map(|number| format!("{beginning}{number}")).find(free).unwrap_or_default()
+        (1..=MOST_THINGS + 1).map(|number| format!("{beginning}{number}")).find(free).unwrap_or_default()
     }
 }

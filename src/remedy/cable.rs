@@ -274,8 +274,8 @@ fn fewest_off(trials: &mut Trials<'_>) -> Option<Remedy> {
 
 /// The runs that a finding is about: of an output those on it, the heaviest first.
 fn runs_of<'a>(design: &'a Design, subject: &Subject) -> Vec<&'a Run> {
-    let output = design.study.outputs.iter().find(|study| study.output.to_string() == subject.id);
-    let Some(output) = output.filter(|_| subject.kind == Kind::Output) else {
+    let mut outputs = design.study.outputs.iter().filter(|_| subject.kind == Kind::Output);
+    let Some(output) = outputs.find(|study| study.output.to_string() == subject.id) else {
         return run_of(design, subject).into_iter().collect();
     };
     let watts = |run: usize| design.study.run(&design.network, run).and_then(|study| study.source_watts);

@@ -10,55 +10,50 @@ use crate::job::edit::{Edit, apply};
 /// As many parts as stay.
 const MOST_PARTS: usize = 16;
 
-/// A copy of a design, made with the first trial.
-#[derive(Debug, Default)]
+/// A copy of a design.
+#[derive(Debug)]
 pub(super) struct Copy {
-    design: Option<Design>,
+    design: Design,
     /// The edits that added the parts that are in it beside those of the design.
     parts: Vec<Edit>,
 }
 
 impl Copy {
-    /// What is to be seen of a design with an edit applied, if the job still hangs together. The design is the same for
-    /// all calls.
-    pub(super) fn with<T>(
-        &mut self,
-        design: &Design,
-        edit: &Edit,
-        look: impl FnOnce(&Design) -> T,
-    ) -> Option<T> {
-        let mut copy = self.design.take().unwrap_or_else(|| {
-            self.parts.clear();
-            design.clone()
-        });
-        let (parts, rest) = apart(edit);
-        let Some(back) = self.apply(&mut copy, &parts, &rest) else {
-            self.design = Some(copy);
-            return None;
-        };
-        let seen;
-        (self.design, seen) = looked_at(copy, &rest, back, look);
-        Some(seen)
+    pub(super) const fn of(design: Design) -> Self {
+        Self { design, parts: Vec::new() }
     }
 
-    /// The copy without what was added to it, which equals the design; `None` where nothing was tried.
-    pub(super) fn put_away(mut self) -> Option<Design> {
-        let mut copy = self.design.take()?;
-        self.take_out(&mut copy).then_some(copy)
+    /// What is to be seen of the design with an edit applied, if the job still hangs together; and the copy, in which
+    /// the edit was taken back. Where that does not go it is gone.
+    pub(super) fn with<T>(
+        mut self,
+        edit: &Edit,
+        look: impl FnOnce(&Design) -> T,
+    ) -> (Option<Self>, Option<T>) {
+        let (parts, rest) = apart(edit);
+        let Some(back) = self.apply(&parts, &rest) else { return (Some(self), None) };
+        let (design, seen) = looked_at(self.design, &rest, back, look);
+        (design.map(|design| Self { design, ..self }), Some(seen))
+    }
+
+    /// The copy without what was added to it.
+    pub(super) fn put_away(mut self) -> Design {
+        self.take_out();
+        self.design
     }
 
     /// Applies an edit to the job, with the parts in the catalogue that it adds; gives what takes it back.
-    fn apply(&mut self, copy: &mut Design, parts: &[Edit], rest: &Edit) -> Option<Edit> {
-        let back = self.lay_out(copy, parts).then(|| apply(&mut copy.job, rest.clone()).ok()).flatten();
+    fn apply(&mut self, parts: &[Edit], rest: &Edit) -> Option<Edit> {
+        let back = self.lay_out(parts).then(|| apply(&mut self.design.job, rest.clone()).ok()).flatten();
         // What a job may hold in all is held by the edit's own parts, not by those of others.
-        if back.is_some() || self.parts.iter().all(|part| parts.contains(part)) || !self.take_out(copy) {
+        if back.is_some() || self.parts.iter().all(|part| parts.contains(part)) || !self.take_out() {
             return back;
         }
-        self.lay_out(copy, parts).then(|| apply(&mut copy.job, rest.clone()).ok()).flatten()
+        self.lay_out(parts).then(|| apply(&mut self.design.job, rest.clone()).ok()).flatten()
     }
 
     /// Sees to it that parts are in the catalogue as they are to be added; whether they are.
-    fn lay_out(&mut self, copy: &mut Design, wanted: &[Edit]) -> bool {
+    fn lay_out(&mut self, wanted: &[Edit]) -> bool {
         let missing: Vec<Edit> = wanted.iter().filter(|part| !self.parts.contains(part)).cloned().collect();
         if missing.is_empty() {
             return true;
@@ -68,7 +63,7 @@ impl Copy {
             |part: &Edit| full || missing.iter().any(|other| !other.subjects().is_disjoint(&part.subjects()));
         let (out, kept): (Vec<Edit>, Vec<Edit>) = self.parts.iter().cloned().partition(goes);
         let edits = out.iter().rev().flat_map(gone).chain(missing.iter().cloned()).collect();
-        let changed = changed(copy, edits);
+        let changed = changed(&mut self.design, edits);
         if changed {
             self.parts = kept.into_iter().chain(missing).collect();
         }
@@ -76,8 +71,9 @@ impl Copy {
     }
 
     /// Takes all parts out that were added; whether that went.
-    fn take_out(&mut self, copy: &mut Design) -> bool {
-        let out = self.parts.is_empty() || changed(copy, self.parts.iter().rev().flat_map(gone).collect());
+    fn take_out(&mut self) -> bool {
+        let out = self.parts.is_empty()
+            || changed(&mut self.design, self.parts.iter().rev().flat_map(gone).collect());
         if out {
             self.parts.clear();
         }
@@ -113,8 +109,7 @@ fn apart(edit: &Edit) -> (Vec<Edit>, Edit) {
     (parts, Edit::Together(rest))
 }
 
-/// Looks at a design whose job has got an edit, and takes the edit back. Where that does not go, the copy is not the
-/// design any more, and the next trial gets a new one.
+/// Looks at a design whose job has got an edit, and takes the edit back.
 fn looked_at<T>(
     mut copy: Design,
     edit: &Edit,
@@ -139,9 +134,10 @@ fn looked_at<T>(
     (same.then_some(copy), seen)
 }
 
-/// Whether things come or go on which others are numbered, so that everything is derived anew.
+/// Whether things come or go on which others are numbered, or everything is checked, so that it is as well derived anew.
 fn reaches_all(edit: &Edit) -> bool {
     match edit {
+        Edit::Set { field, .. } if matches!(field.as_str(), "cable" | "plan" | "from") => true,
         Edit::Set { subject, .. } => !matches!(
             subject.kind,
             Kind::Project

@@ -157,14 +157,15 @@ fn more(trials: &mut Trials<'_>) -> Option<Remedy> {
     })
 }
 
-/// The fixture that hangs most often in the house, of those with lumens first.
-fn usual(design: &Design) -> Option<&FixtureType> {
+/// The fixture that hangs most often in the house, of those with lumens first; by its place in the catalogue.
+pub(super) fn usual(design: &Design) -> Option<usize> {
     let boxes =
         design.job.boxes.iter().flat_map(|b| &b.controls).flat_map(|c| &c.loops).flat_map(|l| &l.ceiling);
     let held: Vec<&Id> = boxes.filter_map(|held| held.fixture.as_ref()).collect();
     let count = |part: &FixtureType| held.iter().filter(|id| id.same(&part.id)).count();
-    let parts = design.job.catalogue.fixtures.iter();
-    parts.filter(|part| part.lumens.is_some() && count(part) > 0).max_by_key(|part| count(part))
+    let parts = design.job.catalogue.fixtures.iter().enumerate().filter(|(_, part)| part.lumens.is_some());
+    let counted = parts.map(|(at, part)| (at, count(part))).filter(|(_, count)| *count > 0);
+    counted.max_by_key(|(_, count)| *count).map(|(at, _)| at)
 }
 
 /// As many lights as the room's wish takes by the lumen method, on the loop of the level that has the most to spare.
@@ -177,7 +178,7 @@ fn some(trials: &mut Trials<'_>) -> Option<Remedy> {
         return None;
     }
     let (room, _) = room_of(trials)?;
-    let (part, rule) = (usual(design)?, &design.job.settings.light);
+    let (part, rule) = (trials.usual_fixture()?, &design.job.settings.light);
     let area = room.square_metres()?;
     let wish = room.illuminance.or(rule.illuminance).map(crate::units::Illuminance::si);
     let needs = wish.map(|lux| light::lumens(lux, rule.utilization.get(), rule.light_loss.get(), area));

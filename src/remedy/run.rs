@@ -16,7 +16,8 @@ const MOST_MOVES: usize = 4;
 pub(super) fn another_output(trials: &mut Trials<'_>) -> Vec<Remedy> {
     let design = trials.design;
     let subject = &trials.finding.subject;
-    let from = design.study.outputs.iter().find(|output| output.output.to_string() == subject.id);
+    let mut outputs = design.study.outputs.iter().filter(|_| subject.kind == Kind::Output);
+    let from = outputs.find(|output| output.output.to_string() == subject.id);
     let runs: Vec<usize> = match (subject.kind, from) {
         (Kind::Output, Some(output)) => output.runs.clone(),
         (Kind::Cable, _) => {

@@ -63,6 +63,7 @@ mod reels;
 mod reels_oracle;
 mod refresh;
 mod remedies;
+mod remedies_aside;
 mod revisions;
 mod samples;
 mod sheets;

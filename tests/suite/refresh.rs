@@ -13,7 +13,7 @@ use studbay::tui::action::Action;
 use studbay::tui::{App, NoLedger};
 
 /// Everything of a design that a view or a sheet can show, every figure in full.
-fn bits(design: &Design) -> [String; 4] {
+pub(crate) fn bits(design: &Design) -> [String; 4] {
     let network = &design.network;
     [
         format!("{:?}", design.study),
