@@ -1,8 +1,8 @@
 //! Finding rows that only moved up or down, and moving them on the terminal.
 
-use std::hash::{DefaultHasher, Hash, Hasher};
-
 use super::grid::{Cell, Grid};
+use hashbrown::DefaultHashBuilder;
+use std::hash::BuildHasher;
 
 /// Rows `top..=bottom` move by `by` rows: up when positive, down when negative.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -94,13 +94,8 @@ fn distance(old: &[Cell], new: &[Cell]) -> usize {
 }
 
 fn hashes(grid: &Grid) -> Vec<u64> {
-    (0..grid.rows)
-        .map(|y| {
-            let mut hasher = DefaultHasher::new();
-            grid.row(y).hash(&mut hasher);
-            hasher.finish()
-        })
-        .collect()
+    let state = DefaultHashBuilder::default();
+    (0..grid.rows).map(|y| state.hash_one(grid.row(y))).collect()
 }
 
 /// Moves the rows of a grid as the terminal does, leaving blank ones.

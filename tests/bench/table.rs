@@ -271,8 +271,8 @@ fn programs() {
     }
 }
 
-/// Presses so many keys in the runs of one house, for a tool that counts instructions.
-fn press_keys(size: usize, keys: usize) {
+/// Presses so many keys in the runs of one house, or makes so many edits there, for a tool that counts instructions.
+fn press_keys(size: usize, keys: usize, edited: bool) {
     let area = Rect::new(0, 0, 80, 24);
     let mut screen = Screen::new(Sent::default(), Size::new(80, 24), caps(), Vec::new());
     let mut buffer = Buffer::empty(area);
@@ -280,8 +280,12 @@ fn press_keys(size: usize, keys: usize) {
     let mut app = App::new(design, "house.ron", Box::new(NoLedger));
     app.key(Key::char('+'));
     for turn in 0..=keys {
-        // From the top down and up again, so that every size is looked at in the same place.
-        app.key(Key::new(if turn / 20 % 2 == 0 { KeyCode::Down } else { KeyCode::Up }));
+        if edited {
+            app.commit("measure", edits()[turn % 2].clone()).unwrap();
+        } else {
+            // From the top down and up again, so that every size is looked at in the same place.
+            app.key(Key::new(if turn / 20 % 2 == 0 { KeyCode::Down } else { KeyCode::Up }));
+        }
         buffer.reset();
         let cursor = draw(&mut app, area, &mut buffer);
         screen.present(&buffer, cursor).unwrap();
@@ -291,7 +295,10 @@ fn press_keys(size: usize, keys: usize) {
 fn main() {
     let number = |name: &str| -> Option<usize> { std::env::var(name).ok()?.parse().ok() };
     if let (Some(size), Some(keys)) = (number("STUDBAY_SIZE"), number("STUDBAY_KEYS")) {
-        return press_keys(size, keys);
+        return press_keys(size, keys, false);
+    }
+    if let (Some(size), Some(edits)) = (number("STUDBAY_SIZE"), number("STUDBAY_EDITS")) {
+        return press_keys(size, edits, true);
     }
     let largest: usize =
         std::env::var("STUDBAY_LARGEST").ok().and_then(|n| n.parse().ok()).unwrap_or(usize::MAX);
