@@ -86,8 +86,19 @@ impl<'a> Workings<'a> {
         };
         let mut names = self.of(subject);
         names.sort_by_key(|name| !wrong(name));
-        let texts = names.into_iter().filter_map(|name| self.explain(name).ok());
-        texts.collect::<Vec<_>>().join("\n")
+        // Figures that came about alike, as a length that is the estimated one, are told once.
+        let mut told: Vec<(String, String)> = Vec::new();
+        for name in names {
+            let Ok(text) = self.explain(name) else { continue };
+            let how = text.strip_prefix(name).unwrap_or(&text);
+            match told.iter_mut().find(|(_, other)| other == how) {
+                Some((names, _)) => {
+                    names.extend([", ", name.rsplit('/').next().unwrap_or_default()]);
+                }
+                None => told.push((name.to_owned(), how.to_owned())),
+            }
+        }
+        told.into_iter().map(|(names, how)| names + &how).collect::<Vec<_>>().join("\n")
     }
 
     /// How a figure came about, step by step down to the inputs, in lines of 80 columns.

@@ -32,7 +32,9 @@ pub use price::{Bid, Sums, Takeoff, marked_up, price, take_off};
 pub use rooms::RoomShare;
 
 use crate::design::Design;
+use crate::job::catalogue::CableType;
 use crate::job::{Id, Index, Job, Subject};
+use rust_decimal::Decimal;
 
 /// What is counted from: the job and where each thing stands in it. No figure of the study is needed.
 #[derive(Debug, Clone, Copy)]
@@ -72,6 +74,12 @@ pub fn cable_lengths(design: &Design) -> Vec<CableSource> {
 /// The type of a cable; none where the job has no such cable.
 pub fn cable_type<'a>(design: &'a Design, cable: &Subject) -> Option<&'a Id> {
     cables::type_of(Facts::of(design), cable)
+}
+
+/// What so many ticks of a cable type cost from the reel that is cheapest by length; none where no reel has a price.
+pub fn cost_of_length(cable: &CableType, ticks: Decimal) -> Option<Decimal> {
+    let (price, of) = cables::lowest_for_length(cable)?;
+    price.checked_mul(ticks)?.checked_div(of)
 }
 
 /// Every joint of a job: conductors joined or capped, in the order of the file.

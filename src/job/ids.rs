@@ -30,29 +30,8 @@ impl Ids {
 
     /// The ids of the job that an index is of.
     pub fn in_index(index: &Index) -> Self {
-        let mut ids = Self::default();
-        for kind in [
-            Kind::CableType,
-            Kind::ConductorPlan,
-            Kind::FixtureType,
-            Kind::SupplyType,
-            Kind::ControlType,
-            Kind::BoxType,
-            Kind::SmallPart,
-            Kind::Meter,
-            Kind::Level,
-            Kind::Room,
-            Kind::Panel,
-            Kind::Supply,
-            Kind::WallBox,
-            Kind::Control,
-            Kind::Cable,
-            Kind::Fixture,
-            Kind::Group,
-        ] {
-            ids.taken.extend(index.ids(kind).map(|id| (kind, id.folded())));
-        }
-        ids
+        let taken = index.all().into_iter().map(|(kind, id, _)| (kind, id.folded())).collect();
+        Self { taken, next: HashMap::new() }
     }
 
     /// Takes an id if it can be one and is free.

@@ -277,6 +277,30 @@ pub struct Loop {
     pub ceiling: Vec<CeilingBox>,
 }
 
+impl Loop {
+    /// A loop with nothing on it yet.
+    pub fn new(id: Id, cable: Id, path: LoopPath) -> Self {
+        Self {
+            id,
+            name: String::new(),
+            tag: None,
+            cable,
+            plan: None,
+            path,
+            returns_to: None,
+            crossed: false,
+            way: Vec::new(),
+            measured: None,
+            return_leg: None,
+            open: Vec::new(),
+            one_for: OneFor::Each,
+            site: CableRecord::default(),
+            readings: Vec::new(),
+            ceiling: Vec::new(),
+        }
+    }
+}
+
 /// A ceiling box on a loop. It holds no fixture, one, or one still open.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
@@ -316,6 +340,26 @@ pub struct CeilingBox {
     /// What happened to it on site.
     #[serde(default, skip_serializing_if = "BoxRecord::is_default")]
     pub site: BoxRecord,
+}
+
+impl CeilingBox {
+    /// A ceiling box in the room of its wall box, with no fixture yet.
+    pub fn new(id: Id) -> Self {
+        Self {
+            id,
+            name: String::new(),
+            tag: None,
+            room: None,
+            place: None,
+            part: None,
+            leg: None,
+            fixture: None,
+            open: Vec::new(),
+            one_for: OneFor::Each,
+            blank: false,
+            site: BoxRecord::default(),
+        }
+    }
 }
 
 /// A cable between two controls of a group.

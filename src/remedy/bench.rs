@@ -20,8 +20,8 @@ use std::collections::HashMap;
 /// As many copies as are kept, those used last.
 const MOST_COPIES: usize = 8;
 
-/// As many things as the edits of one trial may add to a job; where the job may not hold so many more, it is tried as a
-/// whole what it may hold.
+/// More things than one trial adds. A job that may not hold so many more is always tried whole, since a part of it would
+/// take what the whole refuses.
 const MOST_ADDED: usize = 1_000;
 
 /// A design to try edits on, finding by finding.

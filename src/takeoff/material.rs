@@ -84,3 +84,10 @@ pub struct Material {
     /// Pieces at that price.
     pub cost: Amount,
 }
+
+impl Material {
+    /// What one piece costs; none where the price is not known.
+    pub fn each(&self) -> Option<Decimal> {
+        self.price?.checked_div(Decimal::from(self.pack.map_or(1, NonZeroU32::get)))
+    }
+}

@@ -42,8 +42,7 @@ struct Line {
 fn lines(design: Facts<'_>) -> BTreeMap<String, Line> {
     let mut all = BTreeMap::new();
     for made in materials(design) {
-        let pieces = Decimal::from(made.pack.map_or(1, std::num::NonZeroU32::get));
-        let each = made.price.and_then(|price| price.checked_div(pieces));
+        let each = made.each();
         let count = Some(made.counted).filter(|_| made.uncounted == 0);
         all.insert(format!("part {}", made.key), Line { count, each });
     }

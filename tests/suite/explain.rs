@@ -156,3 +156,11 @@ fn every_figure_of_every_finding_is_what_its_working_gives() {
     }
     assert!(checked > 60 && told > 15, "{checked} figures, {told} by a formula");
 }
+
+#[test]
+fn a_length_that_is_the_estimated_one_is_told_once() {
+    let cottage = design(&fs::read_to_string(project("sample-jobs/cottage.ron")).unwrap());
+    let about = Workings::new(&cottage).about(&Subject::new(Kind::Cable, "B1a1"));
+    assert!(about.contains("cable/B1a1/estimated_ft, length_ft = 20 ft\n"), "{about}");
+    assert_eq!(about.matches("across, along, up and down").count(), 1, "{about}");
+}

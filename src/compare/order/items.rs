@@ -5,12 +5,10 @@ use super::done::{Aspect, key};
 use super::material::Needs;
 use crate::design::Design;
 use crate::job::catalogue::{Per, SmallPart};
-use crate::job::{Id, Kind, Spot, Subject};
-use crate::takeoff::{Group, Material, cable_lengths, parts};
-use crate::units::Money;
+use crate::job::{Kind, Subject};
+use crate::takeoff::{Group, Material, cable_lengths, cable_type, cost_of_length, parts};
 use rust_decimal::Decimal;
 use std::collections::BTreeMap;
-use std::num::NonZeroU32;
 
 /// Ticks of 100 nm in a foot.
 const FOOT: i64 = 12 * 254_000;
@@ -78,11 +76,10 @@ impl Items {
 
     fn part(&mut self, design: &Design, made: &Material, unknown: &[Key]) {
         let small = small_part(design, made);
-        let pieces = Decimal::from(made.pack.map_or(1, NonZeroU32::get));
         let bought = Bought {
             part: made.part.clone(),
             name: made.name.clone(),
-            each: made.price.and_then(|price| price.checked_div(pieces)),
+            each: made.each(),
             aspect: Aspect::of_part(made.group, small.map(|part| part.per)),
         };
         if made.group != Group::SmallParts {
@@ -116,22 +113,10 @@ fn small_part<'a>(design: &'a Design, made: &Material) -> Option<&'a SmallPart> 
 
 /// The type of a cable, with what a foot of it costs from the reel that is cheapest by length.
 fn cable_of(design: &Design, cable: &Subject) -> Option<Bought> {
-    let job = &design.job;
-    let part = match design.index.spot(cable.kind, &Id::new(&cable.id).ok()?)? {
-        Spot::Feed { wall_box, feed } => &job.boxes.get(wall_box)?.feeds.get(feed)?.cable,
-        Spot::Loop { wall_box, control, at } => {
-            &job.boxes.get(wall_box)?.controls.get(control)?.loops.get(at)?.cable
-        }
-        Spot::Link { group, link } => &job.groups.get(group)?.links.get(link)?.cable,
-        _ => return None,
-    };
-    let entry = design.index.cable_type(job, part);
-    let by_foot = entry.iter().flat_map(|entry| &entry.reels).filter_map(|reel| {
-        let feet = Decimal::from(reel.length.ticks()).checked_div(Decimal::from(FOOT))?;
-        reel.price.map(Money::amount)?.checked_div(feet)
-    });
+    let part = cable_type(design, cable)?;
+    let entry = design.index.cable_type(&design.job, part);
     Some(Bought {
-        each: by_foot.min(),
+        each: entry.and_then(|entry| cost_of_length(entry, Decimal::from(FOOT))),
         name: entry.map_or_else(String::new, |entry| entry.name.clone()),
         part: Some(Subject::new(Kind::CableType, part)),
         aspect: Aspect::Pulled,

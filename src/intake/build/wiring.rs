@@ -377,38 +377,14 @@ impl<'a> Builder<'a, '_> {
                 let Some(cable) = batch.cable.clone() else { return };
                 let id = self.ids.numbered(Kind::Cable, control.id.as_str(), 1);
                 let hang = |hung: &Hung| CeilingBox {
-                    part: None,
-                    id: self.ids.numbered(Kind::Fixture, &dashed(&letters), 1),
-                    name: String::new(),
-                    tag: None,
                     room: lit_id.clone(),
                     place: places.next(),
-                    leg: None,
                     fixture: hung.fixture.clone(),
                     open: hung.open.clone(),
-                    one_for: OneFor::Each,
-                    blank: false,
-                    site: BoxRecord::default(),
+                    ..CeilingBox::new(self.ids.numbered(Kind::Fixture, &dashed(&letters), 1))
                 };
                 let ceiling = lights.by_ref().take(on_loop).map(hang).collect();
-                control.loops.push(Loop {
-                    site: CableRecord::default(),
-                    readings: Vec::new(),
-                    way: Vec::new(),
-                    id,
-                    name: String::new(),
-                    tag: None,
-                    cable,
-                    plan: None,
-                    path: batch.path,
-                    returns_to: None,
-                    crossed: false,
-                    measured: None,
-                    return_leg: None,
-                    open: Vec::new(),
-                    one_for: OneFor::Each,
-                    ceiling,
-                });
+                control.loops.push(Loop { ceiling, ..Loop::new(id, cable, batch.path) });
             }
         }
     }

@@ -72,38 +72,13 @@ impl Proposal {
                 for lights in deal(lights, self.loops_each) {
                     let id = ids.numbered(Kind::Cable, control.id.as_str(), 1);
                     let hang = |_| CeilingBox {
-                        part: None,
-                        id: ids.numbered(Kind::Fixture, &dashed(&letters), 1),
-                        name: String::new(),
-                        tag: None,
-                        room: None,
                         place: places.next(),
-                        leg: None,
                         fixture: Some(self.fixture.clone()),
-                        open: Vec::new(),
-                        one_for: OneFor::Each,
-                        blank: false,
-                        site: BoxRecord::default(),
+                        ..CeilingBox::new(ids.numbered(Kind::Fixture, &dashed(&letters), 1))
                     };
                     let ceiling = (0..lights).map(hang).collect();
-                    control.loops.push(Loop {
-                        site: CableRecord::default(),
-                        readings: Vec::new(),
-                        way: Vec::new(),
-                        id,
-                        name: String::new(),
-                        tag: None,
-                        cable: self.loop_cable.clone(),
-                        plan: None,
-                        path: self.path,
-                        returns_to: None,
-                        crossed: false,
-                        measured: None,
-                        return_leg: None,
-                        open: Vec::new(),
-                        one_for: OneFor::Each,
-                        ceiling,
-                    });
+                    let wired = Loop::new(id, self.loop_cable.clone(), self.path);
+                    control.loops.push(Loop { ceiling, ..wired });
                 }
                 wall_box.controls.push(control);
             }
