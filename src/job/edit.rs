@@ -218,9 +218,9 @@ fn changed(job: &mut Job, look: Look<'_>, edit: Edit) -> Result<Edit, EditError>
             Ok(Edit::Set { subject, field, value: old })
         }
         // A list would be read as a thing too, field by field, but has no id to take it away again by.
-        Edit::Insert { value, .. } if !value.is_object() => {
-            Err(EditError::Value("this is no thing: one is written as fields with names, like {\"id\": \"X1\", ...}".into()))
-        }
+        Edit::Insert { value, .. } if !value.is_object() => Err(EditError::Value(
+            "this is no thing: one is written as fields with names, like {\"id\": \"X1\", ...}".into(),
+        )),
         Edit::Insert { kind, parent, at, value } => insert(job, look, kind, parent.as_ref(), at, value),
         Edit::Remove { subject } => remove(job, look, &subject),
         Edit::Together(edits) => {

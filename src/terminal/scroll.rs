@@ -33,7 +33,8 @@ pub(super) fn find(old: &Grid, new: &Grid) -> Option<Shift> {
     if changed.len() < 2 || cells < 12 {
         return None;
     }
-    let (before, after) = (hashes(old), hashes(new));
+    let state = DefaultHashBuilder::default();
+    let (before, after) = (hashes(old, &state), hashes(new, &state));
     let by = likeliest(&before, &after, &changed, new)?;
     best_band(old, new, by)
 }
@@ -93,8 +94,7 @@ fn distance(old: &[Cell], new: &[Cell]) -> usize {
     old.iter().zip(new).filter(|(a, b)| a != b).count()
 }
 
-fn hashes(grid: &Grid) -> Vec<u64> {
-    let state = DefaultHashBuilder::default();
+fn hashes(grid: &Grid, state: &DefaultHashBuilder) -> Vec<u64> {
     (0..grid.rows).map(|y| state.hash_one(grid.row(y))).collect()
 }
 

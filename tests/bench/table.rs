@@ -31,6 +31,7 @@ use studbay::job::edit::{Edit, apply};
 use studbay::job::{Index, Kind, Subject, read};
 use studbay::network::Network;
 use studbay::plan::balance::{Options, propose};
+use studbay::plan::reels;
 use studbay::sheets::SHEETS;
 use studbay::study::Study;
 use studbay::tally::{Work, during};
@@ -64,8 +65,12 @@ impl Report {
         }
     }
 
-    fn time<T>(&mut self, what: impl Into<String>, act: impl FnMut() -> T) {
-        self.add(what, "us", median(act).as_secs_f64() * 1e6);
+    fn time<T>(&mut self, what: impl Into<String>, mut act: impl FnMut() -> T) {
+        self.time_of(what, || spent(&mut act));
+    }
+
+    fn time_of(&mut self, what: impl Into<String>, one: impl FnMut() -> Duration) {
+        self.add(what, "us", median(one).as_secs_f64() * 1e6);
     }
 
     fn count(&mut self, what: impl Into<String>, count: u64) {
@@ -98,13 +103,18 @@ fn own_time() -> Duration {
     Duration::new(time.tv_sec.try_into().unwrap(), time.tv_nsec.try_into().unwrap())
 }
 
-/// The median time of an act.
-fn median<T>(mut act: impl FnMut() -> T) -> Duration {
+/// What an act takes of this thread's time.
+fn spent<T>(act: impl FnOnce() -> T) -> Duration {
+    let before = own_time();
+    black_box(act());
+    own_time().saturating_sub(before)
+}
+
+/// The median of what something takes, each time told by itself.
+fn median(mut one: impl FnMut() -> Duration) -> Duration {
     let (start, mut times) = (Instant::now(), Vec::new());
     while times.len() < OFTEN || start.elapsed() < LONG {
-        let one = own_time();
-        black_box(act());
-        times.push(own_time().saturating_sub(one));
+        times.push(one());
     }
     times.sort_unstable();
     times[times.len() / 2]
@@ -179,6 +189,11 @@ fn one_edit(report: &mut Report, design: &Design) {
 
 fn sheets(report: &mut Report, design: &Design) {
     report.time("balance, 10 runs a panel", || propose(design, &Options::default()));
+    // Answers are remembered by thread.
+    report.time_of("reels of all cables, planned anew", || {
+        let plan = || spent(|| reels::plan(&design.job, &design.index, reels::Scope::Whole));
+        std::thread::scope(|scope| scope.spawn(plan).join().unwrap())
+    });
     for sheet in SHEETS {
         report.time(format!("sheet {}, its tables", sheet.name), || (sheet.tables)(design));
     }

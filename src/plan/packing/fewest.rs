@@ -72,8 +72,8 @@ pub enum Shortage {
 /// Percent of the steps left that one number of supplies may take: one that is just too tight leaves some for the next.
 const SHARE: u64 = 25;
 
-/// Steps for one choice of supplies with many items in each bin, in terms of items: with more of them each
-/// step takes as much longer. No exact search ends there, and what the moves find, they find early.
+/// Steps for one choice of supplies with many items in each bin, times the items: with more of them each step takes as
+/// much longer. No exact search ends there, and what the moves find, they find early.
 const OF_MANY: u64 = 15_000_000;
 
 /// Choices of kinds looked at for one number of supplies.
@@ -304,7 +304,11 @@ fn attempt(
     if state.cost.broken > 0 {
         // Where few items are in a bin the exact searches are short, and can prove the contrary.
         let few = instance.items.len() <= 6 * found.bins.len();
-        let end = if few { end } else { end.min(budget.progress().done + OF_MANY / count(instance.items.len().max(100))) };
+        let end = if few {
+            end
+        } else {
+            end.min(budget.progress().done + OF_MANY / count(instance.items.len().max(100)))
+        };
         if few && equal_bins(&ground).is_some() {
             let part = until(budget, end, 5);
             if let Some(answer) = decide(&found, &ground, budget, part) {

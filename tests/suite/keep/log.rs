@@ -286,7 +286,7 @@ proptest! {
         fs::write(beside(&path, "log"), bytes).unwrap();
         let opened = open(&path);
         let labels: Vec<String> =
-            opened.recovered.iter().flat_map(|recovered| recovered.labels()).collect();
+            opened.recovered.iter().flat_map(studbay::store::Recovered::labels).collect();
         let all = ["name F1 0", "name F2 1", "name F3 2", "name F4 3"];
         prop_assert!(all.iter().zip(&labels).all(|(one, other)| one == other) && labels.len() <= all.len());
     }
