@@ -99,6 +99,35 @@ fn an_id_that_is_taken_is_refused_and_harms_nothing() {
 }
 
 #[test]
+fn what_could_not_be_read_again_is_refused() {
+    let (first, _) = read::from_str("starter", STARTER).unwrap();
+    let room = first.levels[0].rooms[0].id.as_str();
+    for (kind, id, field, value, why) in [
+        (Kind::Room, room, "ceiling", json!("0'0"), "a measured length of zero"),
+        (Kind::Room, room, "width", json!("0'0"), "a measured length of zero"),
+        (
+            Kind::Settings,
+            "settings",
+            "balance",
+            json!({"apart": [["HR1", "HR99"]]}),
+            "'HR99', which is not there",
+        ),
+        (
+            Kind::Settings,
+            "settings",
+            "balance",
+            json!({"together": [["HR1", "LP1"]]}),
+            "which is no home run",
+        ),
+    ] {
+        let mut job = first.clone();
+        let refused = apply(&mut job, set(kind, id, field, value)).unwrap_err().to_string();
+        assert!(refused.contains(why), "{refused}");
+        assert_eq!(job, first);
+    }
+}
+
+#[test]
 fn an_ordinary_edit_takes_less_than_200_bytes() {
     let mut most = 0;
     for (kind, id, field, value) in [

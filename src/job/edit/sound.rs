@@ -13,8 +13,9 @@ use crate::units::Length;
 pub(super) fn holds(job: &Job, look: Look<'_>, inverse: &Edit) -> bool {
     match inverse {
         Edit::Set { subject, field, .. } => match subject.kind {
-            // `refer` asks nothing of these two.
-            Kind::Project | Kind::Settings => true,
+            // `refer` asks nothing of these two, but of the home runs that a rule of the balance names.
+            Kind::Project => true,
+            Kind::Settings => field != "balance",
             // Another thing may have the same tag.
             _ if field == "tag" => false,
             kind => Id::new(&subject.id)
@@ -45,7 +46,11 @@ fn field_holds(job: &Job, look: Look<'_>, spot: Spot, field: &str) -> bool {
     }
     match spot {
         Spot::Level(_) => field == "elevation",
-        Spot::Room { .. } => matches!(field, "area" | "ceiling" | "rough"),
+        Spot::Room { level, room } => {
+            let room = job.levels.get(level).and_then(|level| level.rooms.get(room));
+            matches!(field, "area" | "rough")
+                || (field == "ceiling" && room.is_some_and(|room| some_length(room.ceiling)))
+        }
         Spot::Panel(_) => matches!(field, "place" | "slots" | "feed"),
         Spot::Supply { .. } => field == "slot",
         Spot::Meter(_) => matches!(field, "ohms" | "lead_ohms" | "volts" | "amps"),
