@@ -3,9 +3,13 @@
 //! A field is set through its serialized form, so that an edit is short to log, and every rule by which a file is
 //! read also guards what is typed in a form.
 
+mod look;
 mod sound;
 
-use super::{Id, Index, Job, Kind, Spot, Subject, index, limits, refer};
+pub use look::{Editable, Indexed};
+
+use super::{Id, Index, Job, Kind, Spot, Subject, limits, refer};
+use look::Look;
 use serde::{Deserialize, Serialize, de::DeserializeOwned};
 use serde_json::Value;
 use std::collections::BTreeSet;
@@ -111,56 +115,6 @@ pub enum EditError {
     /// The job would no longer hang together.
     #[error("{0}")]
     Refers(String),
-}
-
-/// What edits are applied to: a job by itself, or one with its index beside it.
-pub trait Editable {
-    /// Applies an edit and gives the one that takes it back, as [`apply`] does.
-    ///
-    /// # Errors
-    /// Those of [`apply`].
-    fn apply(&mut self, edit: Edit) -> Result<Edit, EditError>;
-}
-
-impl Editable for Job {
-    fn apply(&mut self, edit: Edit) -> Result<Edit, EditError> {
-        apply(self, edit)
-    }
-}
-
-/// A job with an index of it, by which things are found without going through the house. The index may be of the job as
-/// it was before other edits: what it says is believed only where the thing is found there.
-#[derive(Debug)]
-pub struct Indexed<'a> {
-    /// The job.
-    pub job: &'a mut Job,
-    /// Where its things stand, or stood.
-    pub index: &'a Index,
-}
-
-impl Editable for Indexed<'_> {
-    fn apply(&mut self, edit: Edit) -> Result<Edit, EditError> {
-        applied(self.job, Look::Up(self.index), edit)
-    }
-}
-
-/// How a thing is found.
-#[derive(Debug, Clone, Copy)]
-enum Look<'a> {
-    /// Through the whole job.
-    Through,
-    /// In an index first.
-    Up(&'a Index),
-}
-
-impl Look<'_> {
-    fn find(self, job: &Job, kind: Kind, id: &Id) -> Option<Spot> {
-        let known = match self {
-            Self::Through => None,
-            Self::Up(index) => index.spot(kind, id),
-        };
-        known.filter(|&spot| index::stands_at(job, spot, id)).or_else(|| index::find(job, kind, id))
-    }
 }
 
 /// Applies an edit to a job that hangs together and gives the edit that takes it back.

@@ -3,7 +3,8 @@
 //! Every `true` here spares the whole-job check of `refer`, so each follows one of its rules. What is not listed is
 //! not known to be sound, and is checked in full.
 
-use super::{Edit, Look};
+use super::Edit;
+use super::look::Look;
 use crate::job::limits::crowded;
 use crate::job::wiring::{CeilingBox, Feed, Loop};
 use crate::job::{Id, Job, Kind, Spot};
