@@ -52,7 +52,7 @@ pub fn draw(app: &mut App, area: Rect, buffer: &mut Buffer) -> Option<Position> 
     let cursor = match &app.form {
         _ if app.question.is_some() => question(app, body, buffer),
         _ if app.help.is_some() => Some(help::draw(app, body, buffer)),
-        Some(form) => form::draw(form, &app.design, body, buffer),
+        Some(form) => form::draw(form, body, buffer),
         None if app.desk.is_some() => balancing::draw(app, body, buffer),
         None if app.view.is_picture() => picture::draw(app, body, buffer),
         None => body::draw(app, body, buffer),

@@ -68,6 +68,14 @@ pub(super) struct Taken {
     pub more: bool,
 }
 
+/// What is to be said of a draft: found once for each, since what is asked for may be large.
+#[derive(Debug, Clone)]
+struct Said {
+    draft: Value,
+    flaw: Option<String>,
+    notes: Vec<String>,
+}
+
 /// A form being filled in.
 #[derive(Debug, Clone)]
 pub(super) struct Form {
@@ -77,6 +85,7 @@ pub(super) struct Form {
     all: &'static [Field],
     original: Value,
     draft: Value,
+    said: Option<Said>,
     pub lines: Vec<Line>,
     pub at: usize,
     pub warned: bool,
@@ -148,6 +157,7 @@ impl Form {
             all,
             original: thing,
             draft,
+            said: None,
             lines,
             at: 0,
             warned: false,
@@ -208,8 +218,8 @@ impl Form {
     }
 
     /// What there is to know about what stands in it.
-    pub(super) fn notes(&self, design: &Design) -> Vec<String> {
-        self.asks().map(|tool| tool.notes(design, &self.draft)).unwrap_or_default()
+    pub(super) fn notes(&self) -> &[String] {
+        self.said.as_ref().map_or(&[], |said| &said.notes)
     }
 
     fn word(&self) -> &'static str {

@@ -16,7 +16,7 @@ const LEAST_FIELD: u16 = 14;
 const MOST_FIELD: u16 = 34;
 
 /// Draws the form and gives the place of the cursor.
-pub(super) fn draw(form: &Form, design: &Design, area: Rect, buffer: &mut Buffer) -> Option<Position> {
+pub(super) fn draw(form: &Form, area: Rect, buffer: &mut Buffer) -> Option<Position> {
     put(buffer, area, area.y, 0, &form.title(), BOLD);
     if let Some(before) = &form.before {
         let said = Text::from(format!("done: {before}"));
@@ -77,15 +77,15 @@ pub(super) fn draw(form: &Form, design: &Design, area: Rect, buffer: &mut Buffer
         height: lines.height.saturating_sub(below),
         ..lines
     };
-    self::notes(form, design, notes, buffer);
+    self::notes(form, notes, buffer);
     cursor
 }
 
 /// What there is to know about what stands in the form, as far as there is room.
-fn notes(form: &Form, design: &Design, area: Rect, buffer: &mut Buffer) {
+fn notes(form: &Form, area: Rect, buffer: &mut Buffer) {
     let width = usize::from(area.width.saturating_sub(2));
-    let notes = form.notes(design);
-    let all: Vec<(String, Style)> = notes
+    let all: Vec<(String, Style)> = form
+        .notes()
         .iter()
         .flat_map(|note| {
             let style = if note.starts_with('!') { BOLD } else { Style::new() };

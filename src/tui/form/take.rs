@@ -1,7 +1,7 @@
 //! A form is taken: what it comes to, or what is wrong with the whole of it.
 
 use super::offers::missing;
-use super::{Form, Outcome, Purpose, Taken};
+use super::{Form, Outcome, Purpose, Said, Taken};
 use crate::design::Design;
 use crate::job::Subject;
 use crate::job::edit::Edit;
@@ -10,11 +10,16 @@ use serde_json::Value;
 
 impl Form {
     /// What is wrong with the whole of it.
-    pub(super) fn flaw(&self, design: &Design) -> Option<String> {
-        match &self.purpose {
-            Purpose::Do(tool) => tool.edit(design, &self.draft).err(),
-            _ => fields::fits(self.kind, self.parent, &self.draft).err(),
+    pub(super) fn flaw(&mut self, design: &Design) -> Option<String> {
+        let Purpose::Do(tool) = &self.purpose else {
+            return fields::fits(self.kind, self.parent, &self.draft).err();
+        };
+        if self.said.as_ref().is_none_or(|said| said.draft != self.draft) {
+            let made = tool.edit(design, &self.draft);
+            let notes = tool.notes(design, &self.draft, &made);
+            self.said = Some(Said { draft: self.draft.clone(), flaw: made.err(), notes });
         }
+        self.said.as_ref().and_then(|said| said.flaw.clone())
     }
 
     pub(super) fn take(&mut self, design: &Design, more: bool) -> Outcome {

@@ -176,13 +176,18 @@ impl Tool {
         }
     }
 
-    /// What there is to know about what stands in the fields.
-    pub(super) fn notes(&self, design: &Design, draft: &Value) -> Vec<String> {
+    /// What there is to know about what stands in the fields, and what [`Self::edit`] made of them.
+    pub(super) fn notes(
+        &self,
+        design: &Design,
+        draft: &Value,
+        made: &Result<(Edit, String), String>,
+    ) -> Vec<String> {
         match self {
             Self::Propose(room) => propose::notes(&design.job, room, draft),
             Self::FillDown(subjects) => fill::notes_down(design, subjects, draft),
             Self::Paste(subjects, cells) => cells.notes(design, subjects, draft),
-            Self::Repeat(subject, _) => copy::notes(design, subject, draft),
+            Self::Repeat(subject, _) => copy::notes(subject, draft, made),
             Self::Move(_) => Vec::new(),
             Self::Accept(finding) => accept::notes(finding),
         }

@@ -99,15 +99,13 @@ pub(super) fn edit(design: &Design, subject: &Subject, draft: &Value) -> Result<
 }
 
 /// What is made, where its home runs go, and what stays with the original.
-pub(super) fn notes(design: &Design, subject: &Subject, draft: &Value) -> Vec<String> {
-    let made = how(design, subject, draft)
-        .and_then(|how| copy(&design.job, subject, &how).map_err(|error| error.to_string()));
+pub(super) fn notes(subject: &Subject, draft: &Value, made: &Result<(Edit, String), String>) -> Vec<String> {
     let edit = match made {
-        Ok(edit) => edit,
+        Ok((edit, _)) => edit,
         Err(reason) => return vec![format!("! {reason}")],
     };
     let mut count = Count::default();
-    count.edit(&edit);
+    count.edit(edit);
     let mut notes = vec![format!("Makes {}.", count.said())];
     let wanted = words(draft, "runs") == FREE;
     match (count.runs.as_slice(), count.waiting) {
