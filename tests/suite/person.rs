@@ -2,6 +2,7 @@
 
 mod hand;
 mod house;
+mod large;
 mod line;
 mod lost;
 mod odd;

@@ -220,7 +220,7 @@ pub(super) fn hesitant_tasks() -> Vec<Task> {
             .quick("U"),
         );
         if number % 3 == 0 {
-            tasks.push(Task::until("saved ", |_| {}).quick("s"));
+            tasks.push(Task::until("saved /", |_| {}).quick("s"));
         }
     }
     tasks

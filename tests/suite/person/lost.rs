@@ -21,17 +21,36 @@ const MOST_SEEN: u32 = 6;
 const LONGEST: u32 = 120;
 
 /// Numbers that differ from run to run: moments depend on the machine anyway.
-struct Random(u32);
+pub(super) struct Random(u32);
 
 impl Random {
-    fn new(salt: u32) -> Self {
+    pub(super) fn new(salt: u32) -> Self {
         Self((std::process::id() ^ salt).wrapping_mul(2_654_435_761))
     }
 
-    fn below(&mut self, most: u32) -> u32 {
+    pub(super) fn below(&mut self, most: u32) -> u32 {
         self.0 = self.0.wrapping_mul(1_664_525).wrapping_add(1_013_904_223);
         (self.0 >> 8) % most
     }
+}
+
+/// Goes on with tasks until a signal comes after a moment, and gives how many were seen done.
+fn signalled_after(moment: Duration, signal: Signal, hand: &mut Hand, tasks: &[Task]) -> usize {
+    let process = Pid::from_raw(i32::try_from(hand.opened.child.process_id().unwrap()).unwrap()).unwrap();
+    let end = std::thread::spawn(move || {
+        std::thread::sleep(moment);
+        kill_process(process, signal).unwrap();
+    });
+    let seen = tasks.iter().take_while(|task| hand.work(task).is_ok()).count();
+    end.join().unwrap();
+    seen
+}
+
+/// Goes on with tasks until the program is killed after a moment and is gone, and gives how many were seen done.
+pub(super) fn killed_after(moment: Duration, hand: &mut Hand, tasks: &[Task]) -> usize {
+    let seen = signalled_after(moment, Signal::KILL, hand, tasks);
+    assert_ne!(hand.opened.ended(), 0, "killed");
+    seen
 }
 
 /// A person works from somewhere in the house on and sees so many edits done, however long that takes; in the midst of
@@ -43,18 +62,11 @@ fn ended_by(signal: Signal, tasks: &[Task], wanted: usize, random: &mut Random) 
     let begin = begins[random.below(u32::try_from(begins.len()).unwrap()) as usize];
     let (_folder, path) = folder_with(&text(&house::after(&tasks[..begin])));
     let mut hand = Hand::ready(&path);
-    let process = Pid::from_raw(i32::try_from(hand.opened.child.process_id().unwrap()).unwrap()).unwrap();
     for task in &tasks[begin..begin + wanted] {
         assert_eq!(hand.work(task), Ok(()), "it ended by itself:\n{}", hand.opened.text());
     }
     let moment = Duration::from_millis(u64::from(random.below(LONGEST)));
-    let end = std::thread::spawn(move || {
-        std::thread::sleep(moment);
-        kill_process(process, signal).unwrap();
-    });
-    let more = tasks[begin + wanted..].iter().take_while(|task| hand.work(task).is_ok()).count();
-    let seen = wanted + more;
-    end.join().unwrap();
+    let seen = wanted + signalled_after(moment, signal, &mut hand, &tasks[begin + wanted..]);
     let code = hand.opened.ended();
     if signal == Signal::KILL {
         assert_ne!(code, 0, "killed");
