@@ -5,8 +5,10 @@
 
 mod look;
 mod sound;
+mod taken;
 
 pub use look::{Editable, Indexed};
+pub use taken::contents;
 
 use super::{Id, Index, Job, Kind, Spot, Subject, limits, refer};
 use look::Look;
@@ -14,6 +16,7 @@ use serde::{Deserialize, Serialize, de::DeserializeOwned};
 use serde_json::Value;
 use std::collections::BTreeSet;
 use std::fmt;
+use taken::Taken;
 
 /// One change to a job. Its serialized form is that of the log, so its names are short there.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
@@ -129,13 +132,14 @@ pub fn apply(job: &mut Job, edit: Edit) -> Result<Edit, EditError> {
 }
 
 fn applied(job: &mut Job, look: Look<'_>, edit: Edit) -> Result<Edit, EditError> {
-    let inverse = changed(job, look, edit)?;
+    let mut taken = Taken::default();
+    let inverse = changed(job, look, &mut taken, edit)?;
     if sound::holds(job, look, &inverse) {
         return Ok(inverse);
     }
     if let Err(error) = verify(job) {
         // Taking back what was just done cannot fail: it restores the very state it was made from.
-        changed(job, look, inverse)?;
+        changed(job, look, &mut taken, inverse)?;
         return Err(error);
     }
     Ok(inverse)
@@ -154,7 +158,7 @@ pub(super) fn verify(job: &Job) -> Result<(), EditError> {
 
 /// Applies an edit without a look at references. Ids are unique after it all the same, so that its inverse finds the
 /// same things again.
-fn changed(job: &mut Job, look: Look<'_>, edit: Edit) -> Result<Edit, EditError> {
+fn changed(job: &mut Job, look: Look<'_>, taken: &mut Taken, edit: Edit) -> Result<Edit, EditError> {
     if let Edit::Set { value, .. } | Edit::Insert { value, .. } = &edit
         && let Some(what) = limits::too_much_of(value)
     {
@@ -163,28 +167,36 @@ fn changed(job: &mut Job, look: Look<'_>, edit: Edit) -> Result<Edit, EditError>
     match edit {
         Edit::Set { subject, field, value } => {
             let old = set(job, look, &subject, &field, value)?;
-            if HOLDS_OTHERS.contains(&field.as_str())
-                && let Err(error) = unique(job)
-            {
-                set(job, look, &subject, &field, old)?;
-                return Err(error);
+            if taken::holds_others(&field) {
+                taken.forget();
+                if let Err(error) = unique(job) {
+                    set(job, look, &subject, &field, old)?;
+                    return Err(error);
+                }
             }
             Ok(Edit::Set { subject, field, value: old })
         }
-        // A list would be read as a thing too, field by field, but has no id to take it away again by.
-        Edit::Insert { value, .. } if !value.is_object() => Err(EditError::Value(
-            "this is no thing: one is written as fields with names, like {\"id\": \"X1\", ...}".into(),
-        )),
-        Edit::Insert { kind, parent, at, value } => insert(job, look, kind, parent.as_ref(), at, value),
-        Edit::Remove { subject } => remove(job, look, &subject),
+        // A list would be read as a thing too, field by field, but shows no id to find it again by.
+        Edit::Insert { kind, value, .. }
+            if !contents(kind, &value).iter().all(|(_, thing)| thing.is_object()) =>
+        {
+            Err(EditError::Value(
+                "this is no thing: one is written as fields with names, like {\"id\": \"X1\", ...}".into(),
+            ))
+        }
+        Edit::Insert { kind, parent, at, value } => {
+            insert(job, look, taken, (kind, parent.as_ref(), at), value)
+        }
+        Edit::Remove { subject } => remove(job, look, taken, &subject),
         Edit::Together(edits) => {
+            taken.several |= edits.len() > 1;
             let mut undo = Vec::with_capacity(edits.len());
             for edit in edits {
-                match changed(job, look, edit) {
+                match changed(job, look, taken, edit) {
                     Ok(inverse) => undo.push(inverse),
                     Err(error) => {
                         for inverse in undo.into_iter().rev() {
-                            changed(job, look, inverse)?;
+                            changed(job, look, taken, inverse)?;
                         }
                         return Err(error);
                     }
@@ -195,9 +207,6 @@ fn changed(job: &mut Job, look: Look<'_>, edit: Edit) -> Result<Edit, EditError>
         }
     }
 }
-
-/// Fields that hold things with ids of their own.
-const HOLDS_OTHERS: &[&str] = &["rooms", "supplies", "feeds", "controls", "loops", "ceiling", "links"];
 
 /// Whether each id stands once in its kind.
 fn unique(job: &Job) -> Result<(), EditError> {
@@ -302,17 +311,13 @@ fn insert_into<T: DeserializeOwned>(list: &mut Vec<T>, at: usize, value: Value) 
 fn insert(
     job: &mut Job,
     look: Look<'_>,
-    kind: Kind,
-    parent: Option<&Subject>,
-    at: usize,
+    taken: &mut Taken,
+    (kind, parent, at): (Kind, Option<&Subject>, usize),
     value: Value,
 ) -> Result<Edit, EditError> {
     let id = id_of(&value).to_owned();
-    if Id::new(&id).is_ok_and(|id| look.find(job, kind, &id).is_some()) {
-        return Err(twice(kind, &id));
-    }
-    let nests =
-        value.as_object().is_some_and(|fields| HOLDS_OTHERS.iter().any(|field| fields.contains_key(*field)));
+    let ids = taken::ids(kind, &value);
+    taken.free(job, look, &ids).map_err(|(kind, id)| twice(kind, id.as_str()))?;
     let parts = &mut job.catalogue;
     match (kind, parent) {
         (Kind::ConductorPlan, _) => insert_into(&mut parts.plans, at, value)?,
@@ -349,12 +354,8 @@ fn insert(
             return Err(EditError::Value(format!("a {} needs a place to belong to", kind.word())));
         }
     }
-    let subject = Subject::new(kind, id);
-    if nests && let Err(error) = unique(job) {
-        remove(job, look, &subject)?;
-        return Err(error);
-    }
-    Ok(Edit::Remove { subject })
+    taken.note(&ids, true);
+    Ok(Edit::Remove { subject: Subject::new(kind, id) })
 }
 
 fn remove_from<T: Serialize>(list: &mut Vec<T>, at: usize) -> Result<Value, EditError> {
@@ -363,7 +364,7 @@ fn remove_from<T: Serialize>(list: &mut Vec<T>, at: usize) -> Result<Value, Edit
     Ok(value)
 }
 
-fn remove(job: &mut Job, look: Look<'_>, subject: &Subject) -> Result<Edit, EditError> {
+fn remove(job: &mut Job, look: Look<'_>, taken: &mut Taken, subject: &Subject) -> Result<Edit, EditError> {
     let spot = spot(job, look, subject)?;
     let parts = &mut job.catalogue;
     let (parent, at, value) = match spot {
@@ -412,5 +413,6 @@ fn remove(job: &mut Job, look: Look<'_>, subject: &Subject) -> Result<Edit, Edit
             (Some(Subject::new(Kind::Group, &group.id)), link, remove_from(&mut group.links, link)?)
         }
     };
+    taken.note(&taken::ids(subject.kind, &value), false);
     Ok(Edit::Insert { kind: subject.kind, parent, at, value })
 }

@@ -99,6 +99,53 @@ fn an_id_that_is_taken_is_refused_and_harms_nothing() {
 }
 
 #[test]
+fn of_several_edits_each_knows_the_ids_that_came_and_went_before_it() {
+    let (first, _) = read::from_str("starter", STARTER).unwrap();
+    let level = |id: &str, rooms: serde_json::Value| Edit::Insert {
+        kind: Kind::Level,
+        parent: None,
+        at: 9,
+        value: json!({"id": id, "name": id, "rooms": rooms}),
+    };
+    let room = |id: &str, level: &str| Edit::Insert {
+        kind: Kind::Room,
+        parent: Some(Subject::new(Kind::Level, level)),
+        at: 0,
+        value: json!({"id": id, "name": id}),
+    };
+    let refused = |edits: Vec<Edit>, why: &str| {
+        let mut job = first.clone();
+        let reason = apply(&mut job, Edit::Together(edits)).unwrap_err().to_string();
+        assert!(reason.contains(why), "{reason}");
+        assert_eq!(job, first, "{why}");
+    };
+    let twice = |id: &str| format!("the id '{id}' is given to two rooms");
+    refused(vec![level("L8", json!([{"id": "n1", "name": ""}, {"id": "N1", "name": ""}]))], &twice("N1"));
+    refused(vec![level("L8", json!([{"id": "n1", "name": ""}])), room("N1", "L8")], &twice("N1"));
+    refused(vec![room("n1", "L8")], "there is no level L8");
+    refused(vec![level("L8", json!([])), level("L9", json!([{"id": "bed-1", "name": ""}]))], &twice("bed-1"));
+    // A room written as a list shows no id.
+    refused(vec![level("L8", json!([["n1", ""]])), room("n1", "L8")], "fields with names");
+    // What is gone may come again, elsewhere too, and all of it is undone.
+    let gone = |kind, id: &str| Edit::Remove { subject: Subject::new(kind, id) };
+    let mut job = first.clone();
+    let edits = vec![
+        level("L8", json!([{"id": "n1", "name": ""}])),
+        gone(Kind::Level, "L8"),
+        level("L9", json!([])),
+        room("n1", "L9"),
+        gone(Kind::Room, "N1"),
+        room("N1", "L9"),
+        level("L8", json!([{"id": "n2", "name": ""}])),
+    ];
+    let back = apply(&mut job, Edit::Together(edits)).unwrap();
+    assert_eq!((job.levels.len(), job.levels[1].rooms[0].id.as_str()), (first.levels.len() + 2, "N1"));
+    assert_eq!(reread(&job), job);
+    apply(&mut job, back).unwrap();
+    assert_eq!(job, first);
+}
+
+#[test]
 fn what_could_not_be_read_again_is_refused() {
     let (first, _) = read::from_str("starter", STARTER).unwrap();
     let room = first.levels[0].rooms[0].id.as_str();

@@ -2,7 +2,7 @@
 
 use super::{field, number, offset, words};
 use crate::design::Design;
-use crate::job::edit::Edit;
+use crate::job::edit::{Edit, contents};
 use crate::job::fields::{Field, Shape};
 use crate::job::wiring::Source;
 use crate::job::{Job, Kind, Subject};
@@ -158,31 +158,20 @@ impl Count {
     }
 
     fn thing(&mut self, kind: Kind, value: &Value) {
-        match self.made.iter_mut().find(|(made, _)| *made == kind) {
-            Some((_, count)) => *count += 1,
-            None => self.made.push((kind, 1)),
-        }
-        let from = value.get("from").and_then(|from| serde_json::from_value::<Source>(from.clone()).ok());
-        match from {
-            Some(Source::Output(output)) => {
-                let id = value.get("id").and_then(Value::as_str).unwrap_or_default();
-                self.runs.push(format!("{id} on {output}"));
+        for (kind, value) in contents(kind, value) {
+            match self.made.iter_mut().find(|(made, _)| *made == kind) {
+                Some((_, count)) => *count += 1,
+                None => self.made.push((kind, 1)),
             }
-            Some(Source::Panel(_)) => self.waiting += 1,
-            _ => {}
-        }
-        let below = [
-            ("rooms", Kind::Room),
-            ("supplies", Kind::Supply),
-            ("feeds", Kind::Cable),
-            ("controls", Kind::Control),
-            ("loops", Kind::Cable),
-            ("ceiling", Kind::Fixture),
-            ("links", Kind::Cable),
-        ];
-        for (list, kind) in below {
-            let things = value.get(list).and_then(Value::as_array).into_iter().flatten();
-            things.for_each(|thing| self.thing(kind, thing));
+            let from = value.get("from").and_then(|from| serde_json::from_value::<Source>(from.clone()).ok());
+            match from {
+                Some(Source::Output(output)) => {
+                    let id = value.get("id").and_then(Value::as_str).unwrap_or_default();
+                    self.runs.push(format!("{id} on {output}"));
+                }
+                Some(Source::Panel(_)) => self.waiting += 1,
+                _ => {}
+            }
         }
     }
 
