@@ -1,4 +1,4 @@
 //! See `studbay_fuzz::prices`.
 #![no_main]
 
-libfuzzer_sys::fuzz_target!(|data: &[u8]| studbay_fuzz::within_a_second(studbay_fuzz::prices, data));
+libfuzzer_sys::fuzz_target!(|data: &[u8]| studbay_fuzz::within_a_second(|| studbay_fuzz::prices(data)));
