@@ -35,6 +35,7 @@ pub use string::StringStudy;
 use crate::job::{Index, Job, Kind, Spot};
 use crate::network::Network;
 use crate::working::{Off, Recorder};
+use choice::Scratch;
 use std::collections::BTreeSet;
 
 /// The study of a whole job.
@@ -59,17 +60,20 @@ impl Study {
     /// Studies the whole job and takes down how each figure came about. The figures are those of [`Study::new`] to the
     /// bit.
     pub fn recorded<R: Recorder>(job: &Job, index: &Index, network: &Network, recorder: &mut R) -> Self {
-        let parts = 0..network.parts.len();
-        let parts = parts.map(|part| open::study((job, index, network), part, recorder)).collect();
+        let mut scratch = Scratch::default();
+        let parts = (0..network.parts.len())
+            .map(|part| open::study((job, index, network), part, &mut scratch, recorder))
+            .collect();
         Self::sum(job, index, network, parts, recorder)
     }
 
     /// Studies some parts anew and keeps the others; the network must have the same parts as when they were made.
     #[must_use]
     pub fn restudy(mut self, job: &Job, index: &Index, network: &Network, touched: &[usize]) -> Self {
+        let mut scratch = Scratch::default();
         for &number in touched {
             if let Some(slot) = self.parts.get_mut(number) {
-                *slot = open::study((job, index, network), number, &mut Off);
+                *slot = open::study((job, index, network), number, &mut scratch, &mut Off);
             }
         }
         Self::sum(job, index, network, self.parts, &mut Off)
@@ -81,9 +85,10 @@ impl Study {
     #[must_use]
     pub fn restudy_parts(mut self, job: &Job, index: &Index, network: &Network, touched: &[usize]) -> Self {
         let (mut panels, mut rooms) = (BTreeSet::new(), BTreeSet::new());
+        let mut scratch = Scratch::default();
         for &number in touched {
             let Some(slot) = self.parts.get_mut(number) else { continue };
-            *slot = open::study((job, index, network), number, &mut Off);
+            *slot = open::study((job, index, network), number, &mut scratch, &mut Off);
             rooms.extend(rooms_of(job, index, network, number));
         }
         let runs: Vec<usize> = touched

@@ -109,6 +109,36 @@ pub(super) fn close(job: &mut Job, choices: &[Choice], corner: &[usize]) {
     }
 }
 
+/// A job in which the choices of one part at a time are made: copied once for all parts, and only where one is open.
+#[derive(Debug, Default)]
+pub(super) struct Scratch(Option<Job>);
+
+impl Scratch {
+    /// The copy, in which everything is open that is open in the job.
+    pub(super) fn of(&mut self, job: &Job) -> &mut Job {
+        self.0.get_or_insert_with(|| job.clone())
+    }
+
+    /// Opens what is open in the job again.
+    pub(super) fn open_again(&mut self, job: &Job, choices: &[Choice]) {
+        let Some(closed) = &mut self.0 else { return };
+        for choice in choices {
+            for &(LoopAt { control: at, at: number }, ceiling) in &choice.lights {
+                let was = &job.boxes[at.wall_box].controls[at.control].loops[number].ceiling[ceiling];
+                let held = &mut closed.boxes[at.wall_box].controls[at.control].loops[number].ceiling[ceiling];
+                held.fixture.clone_from(&was.fixture);
+                held.open.clone_from(&was.open);
+            }
+            for at in &choice.controls {
+                let was = &job.boxes[at.wall_box].controls[at.control];
+                let control = &mut closed.boxes[at.wall_box].controls[at.control];
+                control.part.clone_from(&was.part);
+                control.open.clone_from(&was.open);
+            }
+        }
+    }
+}
+
 /// What is open in a part, in the order of the network.
 pub(super) fn choices((job, index, network): Place<'_>, part: usize) -> Vec<Choice> {
     let mut all: Vec<Choice> = Vec::new();

@@ -7,7 +7,7 @@
 //! figures still follow from the pointwise largest and smallest current (see [`Draw`](super::circuit::Draw)), and the
 //! others are bounds.
 
-use super::choice::{self, Choice, MOST_CORNERS, Pick};
+use super::choice::{self, Choice, MOST_CORNERS, Pick, Scratch};
 use super::ends::may_near;
 use super::extreme::{self, Extremes};
 use super::gather::gather;
@@ -104,20 +104,21 @@ impl OpenStudy {
 }
 
 /// Studies one part of the network, whatever is open in it.
-pub(super) fn study<R: Recorder>(place: Place<'_>, part: usize, recorder: &mut R) -> PartStudy {
+pub(super) fn study<R: Recorder>(
+    place: Place<'_>,
+    part: usize,
+    scratch: &mut Scratch,
+    recorder: &mut R,
+) -> PartStudy {
     let choices = choice::choices(place, part);
     if choices.is_empty() {
         return part::closed(place, part, recorder);
     }
-    let mut opened = Opened { place, part, choices, job: place.0.clone() };
-    let reasons = opened.reasons();
-    if !reasons.is_empty() {
-        return opened.without_figures(&Outcome::Unknown(reasons), Vec::new());
-    }
-    match opened.sweep() {
-        Ok(sweep) => opened.put_together(&sweep, recorder),
-        Err((outcome, corner)) => opened.without_figures(&outcome, corner),
-    }
+    let mut opened = Opened { place, part, choices, job: scratch.of(place.0) };
+    let study = opened.study(recorder);
+    let choices = opened.choices;
+    scratch.open_again(place.0, &choices);
+    study
 }
 
 /// A part with its choices.
@@ -126,36 +127,46 @@ pub(super) struct Opened<'a> {
     pub part: usize,
     pub choices: Vec<Choice>,
     /// The job, with the choices made as in the corner looked at last.
-    job: Job,
+    job: &'a mut Job,
 }
 
 /// Why there are no figures, and the corner in which there are none.
 pub(super) type Failed = (Outcome, Vec<usize>);
 
 impl Opened<'_> {
+    fn study<R: Recorder>(&mut self, recorder: &mut R) -> PartStudy {
+        let reasons = self.reasons();
+        if !reasons.is_empty() {
+            return self.without_figures(&Outcome::Unknown(reasons), Vec::new());
+        }
+        match self.sweep() {
+            Ok(sweep) => self.put_together(&sweep, recorder),
+            Err((outcome, corner)) => self.without_figures(&outcome, corner),
+        }
+    }
+
     /// The job in a corner.
     pub(super) fn job_at(&mut self, corner: &[usize]) -> &Job {
-        choice::close(&mut self.job, &self.choices, corner);
-        &self.job
+        choice::close(self.job, &self.choices, corner);
+        self.job
     }
 
     fn at<R: Recorder>(&mut self, corner: &[usize], recorder: &mut R) -> PartStudy {
-        choice::close(&mut self.job, &self.choices, corner);
-        part::closed((&self.job, self.place.1, self.place.2), self.part, recorder)
+        let ((_, index, network), part) = (self.place, self.part);
+        part::closed((self.job_at(corner), index, network), part, recorder)
     }
 
     /// What is missing for the figures with any choice. A reason lies in one control with one fixture, so it is enough to
     /// give each control each of its types in turn, with its fixtures open.
     fn reasons(&mut self) -> Vec<Reason> {
-        let (job, index, network) = self.place;
+        let (_, index, network) = self.place;
         let mut reasons = Vec::new();
         let controls: Vec<Choice> = self.choices.iter().filter(|c| !c.controls.is_empty()).cloned().collect();
         let turns = controls.iter().map(|choice| choice.options.len()).max().unwrap_or(1);
         for turn in 0..turns {
             let corner: Vec<usize> = controls.iter().map(|c| turn.min(c.options.len() - 1)).collect();
-            let mut turned = job.clone();
-            choice::close(&mut turned, &controls, &corner);
-            if let Err(missing) = gather(&turned, index, network, self.part, &mut Off) {
+            choice::close(self.job, &controls, &corner);
+            if let Err(missing) = gather(self.job, index, network, self.part, &mut Off) {
                 for reason in missing {
                     if !reasons.contains(&reason) {
                         reasons.push(reason);
@@ -300,7 +311,7 @@ impl Opened<'_> {
     fn nearing(&self, sweep: &mut Sweep, study: &PartStudy, corner: &[usize]) {
         let margin = self.job.settings.collapse_margin_percent.get() / 100.0;
         for run in study.runs.iter().filter(|run| may_near(run, margin)) {
-            let limits = run_limits(&self.job, self.place.1, self.place.2, run.run);
+            let limits = run_limits(self.job, self.place.1, self.place.2, run.run);
             let Some((rated, max)) = limits.and_then(|limits| Some((limits.rated_watts, limits.max_watts?)))
             else {
                 continue;
