@@ -15,7 +15,7 @@ mod wiring;
 use super::next::Outlets;
 use super::place::holder;
 use super::transfer::PlanError;
-use crate::job::edit::Edit;
+use crate::job::edit::{Edit, contents};
 use crate::job::house::Room;
 use crate::job::ids::{Ids, prefix};
 use crate::job::value::held;
@@ -25,6 +25,8 @@ use std::collections::{HashMap, HashSet};
 
 /// Most copies made at once.
 pub const MOST_COPIES: usize = 200;
+/// Most things in them, with all that these contain: a floor of 250 things twenty times.
+pub const MOST_THINGS: usize = 5_000;
 
 /// How far a copy stands from the one before, in ticks of 100 nm; negative is left or down.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
@@ -135,10 +137,25 @@ pub fn copy(job: &Job, subject: &Subject, how: &How) -> Result<Edit, PlanError> 
                 Fault::Outside => outside(),
                 Fault::Value(what) => PlanError::Value(what),
             })?;
+            if edits.is_empty() {
+                let things = made.iter().map(things).sum::<usize>().saturating_mul(wanted);
+                if things > MOST_THINGS {
+                    return Err(PlanError::TooMuch { copies: wanted, things });
+                }
+            }
             edits.extend(made);
         }
     }
     Ok(Edit::Together(edits))
+}
+
+/// How many things an edit makes.
+fn things(edit: &Edit) -> usize {
+    match edit {
+        Edit::Insert { kind, value, .. } => contents(*kind, value).len(),
+        Edit::Together(edits) => edits.iter().map(things).sum(),
+        _ => 0,
+    }
 }
 
 /// What holds a thing; for a wall box its room.

@@ -35,6 +35,14 @@ pub enum PlanError {
     /// Too many copies.
     #[error("{0} copies are more than the {most} made at once", most = super::repeat::MOST_COPIES)]
     TooMany(usize),
+    /// Copies that hold too much together.
+    #[error("{copies} copies hold {things} things, more than the {most} made at once", most = super::repeat::MOST_THINGS)]
+    TooMuch {
+        /// How many copies.
+        copies: usize,
+        /// What is in them.
+        things: usize,
+    },
     /// A value that does not serialize; none does.
     #[error("{0}")]
     Value(String),

@@ -7,9 +7,9 @@ use studbay::design::Design;
 use studbay::job::edit::apply;
 use studbay::job::house::Corner;
 use studbay::job::wiring::{Source, WallBox};
-use studbay::job::{Job, Kind, Subject};
+use studbay::job::{Index, Job, Kind, Subject};
 use studbay::plan::next::Outlets;
-use studbay::plan::repeat::{How, Offset, copy};
+use studbay::plan::repeat::{How, MOST_COPIES, MOST_THINGS, Offset, copy};
 use studbay::units::{Length, LengthUnit};
 
 fn subject(kind: Kind, id: &str) -> Subject {
@@ -193,6 +193,27 @@ fn in_another_room_a_copy_stands_as_it_does_in_the_first() {
             assert_eq!(is.height, was.height);
         }
     }
+}
+
+#[test]
+fn more_than_is_made_at_once_is_refused_with_what_it_would_be() {
+    let design = sample("large-house");
+    let upper = design.job.levels.last().unwrap();
+    let all = |job: &Job| Index::new(job).0.all().len();
+    let once = copied(&design, &Subject::new(Kind::Level, &upper.id), &How { count: 1, ..How::default() });
+    let floor = all(&once) - all(&design.job);
+    let made = |count| {
+        let how = How { count, ..How::default() };
+        copy(&design.job, &Subject::new(Kind::Level, &upper.id), &how)
+    };
+    let most = MOST_THINGS / floor;
+    assert!(most < MOST_COPIES, "a floor of {floor} things");
+    assert_eq!(made(most).err(), None);
+    assert_eq!(
+        made(most + 1).unwrap_err().to_string(),
+        format!("{} copies hold {} things, more than the 5000 made at once", most + 1, (most + 1) * floor)
+    );
+    assert!(made(MOST_COPIES + 1).unwrap_err().to_string().contains("more than the 200 made at once"));
 }
 
 #[test]
